@@ -1,0 +1,3 @@
+module example.org/hearthbench
+
+go 1.26
