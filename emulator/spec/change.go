@@ -50,23 +50,23 @@ type Clause uint8
 
 // The clauses that settle levels: see "The formula" in vectors/BEHAVIOUR.md.
 const (
-	NoClause        Clause = iota
-	ClausePower            // PWR-1
-	ClauseBoost            // BST-1
-	ClauseHoliday          // HOL-1
-	ClauseOverride         // OVR-1
-	ClauseOff              // MOD-1
-	ClauseTable            // MOD-2
-	ClauseSpan             // MOD-3
-	ClauseAlways           // MOD-6
-	ClauseUnset            // CLK-11
-	ClausePermit           // LCK-13
-	ClauseCoupling         // CPL-1
-	ClauseDormant          // LCK-8
-	ClauseCounting         // LCK-2
-	ClauseNotice           // LCK-3
-	ClauseRestrict         // LCK-4
-	ClauseSounder          // LCK-18
+	NoClause       Clause = iota
+	ClausePower           // PWR-1
+	ClauseBoost           // BST-1
+	ClauseHoliday         // HOL-1
+	ClauseOverride        // OVR-1
+	ClauseOff             // MOD-1
+	ClauseTable           // MOD-2
+	ClauseSpan            // MOD-3
+	ClauseAlways          // MOD-6
+	ClauseUnset           // CLK-11
+	ClausePermit          // LCK-13
+	ClauseCoupling        // CPL-1
+	ClauseDormant         // LCK-8
+	ClauseCounting        // LCK-2
+	ClauseNotice          // LCK-3
+	ClauseRestrict        // LCK-4
+	ClauseSounder         // LCK-18
 
 	NumClauses = iota
 )
