@@ -1,6 +1,10 @@
 package emulator
 
-import "example.org/hearthbench/emulator/spec"
+import (
+	"math/bits"
+
+	"example.org/hearthbench/emulator/spec"
+)
 
 // causes gathers what happened in a second, for the changes it brings about.
 type causes struct {
@@ -23,19 +27,12 @@ func byInput() causes {
 	return d
 }
 
-// telling orders causes that fall in one second by what says most about a relay's change.
-var telling = [...]spec.Cause{
-	spec.CauseInput, spec.CauseBoostEnd, spec.CauseHolidayEnd, spec.CauseSummerTime, spec.CausePeriod, spec.CauseStage, spec.CausePermit,
-}
-
-// of returns the most telling cause for a channel.
+// of returns the most telling cause for a channel: the first in the order of the constants.
 func (d *causes) of(c spec.Channel) spec.Cause {
-	for _, cause := range telling {
-		if d.bits[c]&(1<<cause) != 0 {
-			return cause
-		}
+	if d.bits[c] == 0 {
+		return spec.NoCause
 	}
-	return spec.NoCause
+	return spec.Cause(bits.TrailingZeros16(d.bits[c]))
 }
 
 // demand returns what the channel asks for, and the clause that says so: the formula's d.

@@ -30,17 +30,17 @@ type Change struct {
 // Cause is what brought a change about: something the clocks did, or the input under way.
 type Cause uint8
 
-// The causes.
+// The causes. Where several fall in one second, a change is given the first of them in this order: the one that says most.
 const (
 	NoCause         Cause = iota
-	CausePeriod           // a period began or ended, at a switching point
+	CauseInput            // the input under way
 	CauseBoostEnd         // a boost's time was up
 	CauseHolidayEnd       // the clock came to the holiday's end
 	CauseSummerTime       // the reading went forward or back
-	CausePermit           // a permit opened or shut
+	CausePeriod           // a period began or ended
 	CauseStage            // the lock came to its next stage
+	CausePermit           // a permit opened or shut
 	CauseSounder          // a sounder time came or went
-	CauseInput            // the input under way
 
 	NumCauses = iota
 )
