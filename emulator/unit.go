@@ -66,6 +66,13 @@ func (u *Unit) Now() uint64 { return u.now }
 // Level returns what the signal shows.
 func (u *Unit) Level(s spec.Signal) spec.Level { return u.shown[s] }
 
+// Next returns the next elapsed second in which time alone can change anything, or false if there is none: nothing of the
+// unit changes before it without an input. Nothing visible need change in it.
+func (u *Unit) Next() (second uint64, ok bool) {
+	next := min(u.rare, u.channels[spec.HW].next, u.channels[spec.CH].next)
+	return next, next != never
+}
+
 // Advance lets elapsed seconds pass, covering (now, now+seconds], and appends what changes to changes. It allocates only
 // where changes must grow.
 func (u *Unit) Advance(seconds uint64, changes []spec.Change) []spec.Change {
@@ -74,7 +81,7 @@ func (u *Unit) Advance(seconds uint64, changes []spec.Change) []spec.Change {
 		end = never - 1
 	}
 	for {
-		at := min(u.rare, u.channels[spec.HW].next, u.channels[spec.CH].next)
+		at, _ := u.Next()
 		if at > end {
 			u.now = end
 			return changes

@@ -1,0 +1,73 @@
+package suite
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+// Clause is one numbered clause of BEHAVIOUR.md.
+type Clause struct {
+	ID      string // such as "OVR-2"
+	Options string // the ICS options it depends on, as the page words them; "" if none
+	Text    string
+}
+
+// Family is a family of clauses, such as OVR: override.
+type Family struct {
+	ID, Name string
+	Clauses  []Clause
+}
+
+// Page is what BEHAVIOUR.md lays down.
+type Page struct {
+	Families []Family
+	byID     map[string]*Clause
+}
+
+var (
+	familyLine = regexp.MustCompile(`^### ([A-Z]{3}): (.+)$`)
+	clauseLine = regexp.MustCompile(`^\*\*([A-Z]{3})-([0-9]+)\*\* (?:\[(.*?)\] )?(.+)$`)
+)
+
+// ReadPage finds the clauses in the text of BEHAVIOUR.md. It reports a clause outside its family, and one out of order or missing:
+// ids run from 1 without gaps, since none is ever taken back.
+func ReadPage(text string) (*Page, error) {
+	p := &Page{byID: map[string]*Clause{}}
+	for i, line := range strings.Split(text, "\n") {
+		if m := familyLine.FindStringSubmatch(line); m != nil {
+			p.Families = append(p.Families, Family{ID: m[1], Name: m[2]})
+			continue
+		}
+		m := clauseLine.FindStringSubmatch(line)
+		if m == nil {
+			continue
+		}
+		id := m[1] + "-" + m[2]
+		if len(p.Families) == 0 || p.Families[len(p.Families)-1].ID != m[1] {
+			return nil, fmt.Errorf("line %d: clause %s stands outside its family", i+1, id)
+		}
+		f := &p.Families[len(p.Families)-1]
+		if want := strconv.Itoa(len(f.Clauses) + 1); m[2] != want {
+			return nil, fmt.Errorf("line %d: clause %s stands where %s-%s should", i+1, id, m[1], want)
+		}
+		f.Clauses = append(f.Clauses, Clause{ID: id, Options: strings.ReplaceAll(m[3], "`", ""), Text: m[4]})
+	}
+	for f := range p.Families {
+		for c := range p.Families[f].Clauses {
+			clause := &p.Families[f].Clauses[c]
+			p.byID[clause.ID] = clause
+		}
+	}
+	return p, nil
+}
+
+// Clause returns the clause with the id, or nil.
+func (p *Page) Clause(id string) *Clause { return p.byID[id] }
+
+// FamilyOf returns the family of a clause id, or "" for an id that has none.
+func FamilyOf(clause string) string {
+	family, _, _ := strings.Cut(clause, "-")
+	return family
+}
