@@ -14,11 +14,7 @@ func (u *Unit) Do(in spec.Input, changes []spec.Change) (spec.Reply, []spec.Chan
 	if r := u.act(&in); r != spec.NoRefusal {
 		return spec.Reply{Outcome: spec.Refused, Refusal: r}, changes
 	}
-	due := byInput()
-	changes = u.showRelays(changes, &due)
-	changes = u.showPanel(changes, &due)
-	u.arrange()
-	return spec.Reply{}, changes
+	return spec.Reply{}, u.Settle(changes)
 }
 
 // unsupported says whether the unit lacks what the input is for (INP-5, INP-6).

@@ -152,6 +152,10 @@ func TestModelsAgree(t *testing.T) {
 		for range rapid.IntRange(1, 40).Draw(t, "inputs") {
 			wait := anyWait(t, fast)
 			compare(t, &story, fast.Advance(wait, nil), slow.Advance(wait, nil))
+			if rapid.Bool().Draw(t, "by way of its facts") {
+				facts := fast.Facts()
+				fast.Restore(&facts)
+			}
 			kinds := usual
 			if _, _, clock := fast.Reading(); !powered {
 				kinds = powerless

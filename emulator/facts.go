@@ -1,0 +1,129 @@
+package emulator
+
+import "example.org/hearthbench/emulator/spec"
+
+// Facts is everything that a unit remembers, and nothing that follows from it: two units with equal facts and statements behave
+// alike for ever. Seconds are elapsed seconds, counted while the unit's clock runs.
+type Facts struct {
+	Now          uint64
+	Powered      bool
+	ClockStopped bool   // without power, and the reserve has run out
+	Stopped      uint64 // with ClockStopped: the elapsed second in which it did
+	ReserveLeft  uint64 // s, without power
+	Back, Fitted spec.Fitted
+
+	ClockSet bool
+	UTC      int64 // what the clock takes UTC to be, in seconds since 2000-01-01T00:00
+
+	Channels [spec.NumChannels]ChannelFacts
+	Holiday  HolidayFacts
+	Lock     LockFacts
+
+	Shown [spec.NumSignals]spec.Level
+}
+
+// ChannelFacts is what each channel has of its own.
+type ChannelFacts struct {
+	Mode      spec.Mode
+	Table     [7][spec.MaxPeriods]spec.Period // a row for each day from Monday, whatever the cycle
+	Override  bool                            // its level is NOT s
+	BoostLeft uint64                          // s; 0: no boost runs
+}
+
+// HolidayFacts is the holiday under way.
+type HolidayFacts struct {
+	On      bool
+	EndDate int // at whose 00:00 it ends, in days since 2000-01-01
+	Days    int // that it was given for
+}
+
+// LockFacts is the interval lock.
+type LockFacts struct {
+	Stage   spec.Stage
+	Terms   spec.LockTerms
+	Counted uint64 // s since it was armed
+	InStage uint64 // s since the stage began
+}
+
+// Facts returns the unit's facts.
+func (u *Unit) Facts() Facts {
+	f := Facts{
+		Now: u.now, Powered: u.power.on, ClockStopped: u.power.clockStopped, Back: u.back, Fitted: u.fitted, ClockSet: u.clock.set, Shown: u.shown,
+	}
+	now := u.now
+	if f.ClockStopped {
+		now = u.power.stopped
+		f.Stopped = now
+	} else if !f.Powered {
+		f.ReserveLeft = u.power.runsOut - now
+	}
+	if f.ClockSet {
+		f.UTC = u.clock.base + int64(now)
+	}
+	for c := range u.channels {
+		ch := &u.channels[c]
+		f.Channels[c] = ChannelFacts{Mode: ch.mode, Table: ch.table, Override: ch.override}
+		if ch.boostEnd != never {
+			f.Channels[c].BoostLeft = ch.boostEnd - now
+		}
+	}
+	if u.inHoliday() {
+		f.Holiday = HolidayFacts{On: true, EndDate: u.holiday.date, Days: u.holiday.days}
+	}
+	if u.lock.stage != spec.Dormant {
+		f.Lock = LockFacts{Stage: u.lock.stage, Terms: u.lock.terms, Counted: now - u.lock.armed, InStage: now - u.lock.began}
+	}
+	return f
+}
+
+// Restore puts a unit of the same statement where the facts say, whatever has been done to it since. What it shows is as the facts have
+// it; if they have been changed by hand, [Unit.Settle] brings it in line.
+func (u *Unit) Restore(f *Facts) {
+	*u = Unit{ics: u.ics, now: f.Now, back: f.Back, fitted: f.Fitted, shown: f.Shown}
+	now := f.Now
+	u.power = power{on: f.Powered, runsOut: never, clockStopped: f.ClockStopped}
+	if f.ClockStopped {
+		now = f.Stopped
+		u.power.stopped = now
+	} else if !f.Powered {
+		u.power.runsOut = now + f.ReserveLeft
+	}
+	u.clock.change = never
+	if f.ClockSet {
+		u.now = now
+		u.setClockTo(f.UTC)
+		u.now = f.Now
+	}
+	u.holiday.ends = never
+	if f.Holiday.On {
+		u.holiday = holiday{ends: u.startOf(f.Holiday.EndDate), date: f.Holiday.EndDate, days: f.Holiday.Days}
+	}
+	if l := &f.Lock; l.Stage != spec.Dormant {
+		u.lock = lock{stage: l.Stage, terms: l.Terms, armed: now - l.Counted, began: now - l.InStage}
+	}
+	for c := range u.channels {
+		ch := &u.channels[c]
+		u.lock.open[c], _ = u.lock.permit(spec.Channel(c), now)
+		ch.mode, ch.table = f.Channels[c].Mode, f.Channels[c].Table
+		ch.plan = makePlan(ch.mode, &ch.table)
+		u.follow(spec.Channel(c))
+		if f.ClockStopped {
+			ch.next = never
+		}
+		ch.override = f.Channels[c].Override
+		ch.programmed, ch.boostEnd = never, never
+		if left := f.Channels[c].BoostLeft; left > 0 {
+			ch.boostEnd = now + left
+		}
+	}
+	u.arrange()
+}
+
+// Settle brings what the unit shows in line with the formula, and appends what changes to changes.
+func (u *Unit) Settle(changes []spec.Change) []spec.Change {
+	due := byInput()
+	changes = u.showRelays(changes, &due)
+	changes = u.showPanel(changes, &due)
+	u.arrange()
+	return changes
+}
