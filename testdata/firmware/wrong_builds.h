@@ -1,0 +1,114 @@
+/*
+ * Mistakes that can be built in with -DBUG_NAME=1, for putting a bench to the proof.
+ * wrong_builds.txt says what each is. All are 0 in the unit itself.
+ */
+#ifndef WRONG_BUILDS_H
+#define WRONG_BUILDS_H
+
+#ifndef BUG_OFF_A_MINUTE_LATE
+#define BUG_OFF_A_MINUTE_LATE 0
+#endif
+#ifndef BUG_EQUAL_TIMES_ALL_DAY
+#define BUG_EQUAL_TIMES_ALL_DAY 0
+#endif
+#ifndef BUG_LAST_EDGE_WINS
+#define BUG_LAST_EDGE_WINS 0
+#endif
+#ifndef BUG_WEEKEND_FROM_FRIDAY
+#define BUG_WEEKEND_FROM_FRIDAY 0
+#endif
+#ifndef BUG_EDIT_AT_NEXT_MINUTE
+#define BUG_EDIT_AT_NEXT_MINUTE 0
+#endif
+#ifndef BUG_SPAN_BY_SLOT
+#define BUG_SPAN_BY_SLOT 0
+#endif
+#ifndef BUG_SAME_MODE_CANCELS
+#define BUG_SAME_MODE_CANCELS 0
+#endif
+#ifndef BUG_MODE_TAG
+#define BUG_MODE_TAG 0
+#endif
+#ifndef BUG_OVERRIDE_ENDS_AT_MIDNIGHT
+#define BUG_OVERRIDE_ENDS_AT_MIDNIGHT 0
+#endif
+#ifndef BUG_OVERRIDE_STORES_END
+#define BUG_OVERRIDE_STORES_END 0
+#endif
+#ifndef BUG_SHARED_EDIT_ENDS_BOTH
+#define BUG_SHARED_EDIT_ENDS_BOTH 0
+#endif
+#ifndef BUG_OVERRIDE_INVERTS_RELAY
+#define BUG_OVERRIDE_INVERTS_RELAY 0
+#endif
+#ifndef BUG_BOOST_ON_CIVIL_CLOCK
+#define BUG_BOOST_ON_CIVIL_CLOCK 0
+#endif
+#ifndef BUG_BOOST_BY_THE_MINUTE
+#define BUG_BOOST_BY_THE_MINUTE 0
+#endif
+#ifndef BUG_BOOST_ADDS
+#define BUG_BOOST_ADDS 0
+#endif
+#ifndef BUG_REFUSED_BOOST_ENDS_OVERRIDE
+#define BUG_REFUSED_BOOST_ENDS_OVERRIDE 0
+#endif
+#ifndef BUG_HOLIDAY_OF_WHOLE_HOURS
+#define BUG_HOLIDAY_OF_WHOLE_HOURS 0
+#endif
+#ifndef BUG_HOLIDAY_END_NOT_MOVED
+#define BUG_HOLIDAY_END_NOT_MOVED 0
+#endif
+#ifndef BUG_GRAVITY_NOT_BOOST
+#define BUG_GRAVITY_NOT_BOOST 0
+#endif
+#ifndef BUG_HEATING_FIRST
+#define BUG_HEATING_FIRST 0
+#endif
+#ifndef BUG_RESET_CLEARS_LOCK
+#define BUG_RESET_CLEARS_LOCK 0
+#endif
+#ifndef BUG_RESET_LOSES_SECONDS
+#define BUG_RESET_LOSES_SECONDS 0
+#endif
+#ifndef BUG_LOCK_STOPS_ON_RESERVE
+#define BUG_LOCK_STOPS_ON_RESERVE 0
+#endif
+#ifndef BUG_LOCK_SAVED_BY_DAY
+#define BUG_LOCK_SAVED_BY_DAY 0
+#endif
+#ifndef BUG_PERMIT_ON_CLOCK_HOUR
+#define BUG_PERMIT_ON_CLOCK_HOUR 0
+#endif
+#ifndef BUG_SOUNDER_CLOCK_UNSET
+#define BUG_SOUNDER_CLOCK_UNSET 0
+#endif
+#ifndef BUG_LOCKED_OUT
+#define BUG_LOCKED_OUT 0
+#endif
+#ifndef BUG_RESERVE_A_SECOND_LONG
+#define BUG_RESERVE_A_SECOND_LONG 0
+#endif
+#ifndef BUG_CUT_KEEPS_BOOST
+#define BUG_CUT_KEEPS_BOOST 0
+#endif
+#ifndef BUG_COUPLING_DEFAULTS
+#define BUG_COUPLING_DEFAULTS 0
+#endif
+#ifndef BUG_FRONT_LIVE_ON_RESERVE
+#define BUG_FRONT_LIVE_ON_RESERVE 0
+#endif
+#ifndef BUG_SET_KEEPS_SECONDS
+#define BUG_SET_KEEPS_SECONDS 0
+#endif
+#ifndef BUG_AUTUMN_ONCE
+#define BUG_AUTUMN_ONCE 0
+#endif
+#ifndef BUG_AUTUMN_AN_HOUR_EARLY
+#define BUG_AUTUMN_AN_HOUR_EARLY 0
+#endif
+#ifndef BUG_FOURTH_SUNDAY
+#define BUG_FOURTH_SUNDAY 0
+#endif
+
+#endif
