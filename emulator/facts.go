@@ -77,7 +77,8 @@ func (u *Unit) Facts() Facts {
 }
 
 // Restore puts a unit of the same statement where the facts say, whatever has been done to it since. What it shows is as the facts have
-// it; if they have been changed by hand, [Unit.Settle] brings it in line.
+// it; if they have been changed by hand, [Unit.Settle] brings it in line. What they make overdue, say a stage that should have begun,
+// comes as soon as time passes, or with an Advance of 0.
 func (u *Unit) Restore(f *Facts) {
 	*u = Unit{ics: u.ics, now: f.Now, back: f.Back, fitted: f.Fitted, shown: f.Shown}
 	now := f.Now

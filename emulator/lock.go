@@ -58,7 +58,7 @@ func (l *lock) permit(c spec.Channel, now uint64) (open bool, until uint64) {
 // advanceLock brings stage and permits to this second.
 func (u *Unit) advanceLock(due *causes) {
 	l := &u.lock
-	if l.nextStage() == u.now {
+	if l.nextStage() <= u.now {
 		if l.stage == spec.Counting && l.terms.NoticeDays > 0 {
 			l.stage = spec.Notice
 		} else {

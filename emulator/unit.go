@@ -86,7 +86,7 @@ func (u *Unit) Advance(seconds uint64, changes []spec.Change) []spec.Change {
 			u.now = end
 			return changes
 		}
-		u.now = at
+		u.now = max(u.now, at)
 		changes = u.clocks(changes)
 	}
 }
@@ -95,7 +95,7 @@ func (u *Unit) Advance(seconds uint64, changes []spec.Change) []spec.Change {
 func (u *Unit) clocks(changes []spec.Change) []spec.Change {
 	var due causes
 	panel := false
-	if u.rare == u.now {
+	if u.rare <= u.now {
 		panel = true
 		u.timers(&due)
 	}
@@ -116,27 +116,27 @@ func (u *Unit) clocks(changes []spec.Change) []spec.Change {
 // timers applies what is due now, switching points apart. What the civil clock brings comes first, so that a reading which summer
 // time skips has no effect; the reserve runs out last, since it still carried this second.
 func (u *Unit) timers(due *causes) {
-	if u.clock.change == u.now {
+	if u.clock.change <= u.now {
 		u.changeSummerTime(due)
 	}
 	for c := range u.channels {
 		ch := &u.channels[c]
-		if ch.programmed == u.now && ch.override {
+		if ch.programmed <= u.now && ch.override {
 			ch.override = false
 			due.add(spec.Channel(c), spec.CausePeriod)
 			due.slot[c] = ch.programmedSlot(u.clock.minuteOfWeek(u.now))
 		}
-		if ch.boostEnd == u.now {
+		if ch.boostEnd <= u.now {
 			ch.boostEnd = never
 			due.add(spec.Channel(c), spec.CauseBoostEnd)
 		}
 	}
-	if u.holiday.ends == u.now {
+	if u.holiday.ends <= u.now {
 		u.holiday.ends = never
 		due.addAll(spec.CauseHolidayEnd)
 	}
 	u.advanceLock(due)
-	if u.power.runsOut == u.now {
+	if u.power.runsOut <= u.now {
 		u.loseClock()
 	}
 }
