@@ -153,7 +153,7 @@ func ParseInput(line string) (spec.Input, error) {
 		}
 		amount, ok := number(word, maxAmount)
 		if !ok {
-			c.fail("days is cancel, or a number from 0 to " + strconv.Itoa(maxAmount) + " without sign or leading zeros")
+			c.fail("days is cancel, or a number from 0 to 4294967295 without sign or leading zeros")
 		}
 		in.Amount = uint32(amount)
 	case "lock":

@@ -96,6 +96,18 @@ ok
 	}
 }
 
+// TestServeSkipsLongLines: a line longer than any buffer is one error, and what follows it is answered.
+func TestServeSkipsLongLines(t *testing.T) {
+	var out bytes.Buffer
+	in := strings.Repeat("x", 200_000) + "\nnew\n"
+	if err := Serve(strings.NewReader(in), &out, spec.FullICS(), newToggler); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := out.String(), "error a line is at most 120 bytes of printable ASCII\nok\n"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 func TestServeEnds(t *testing.T) {
 	broken := errors.New("broken")
 	for _, test := range []struct {

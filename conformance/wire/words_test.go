@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"fmt"
 	"testing"
 
 	"example.org/hearthbench/emulator/spec"
@@ -85,5 +86,43 @@ func TestDatesAndTimes(t *testing.T) {
 	}
 	if _, err := ParseDate("2026-1-1"); err == nil || err.Error() != "'2026-1-1' is wrong: a date is YYYY-MM-DD" {
 		t.Errorf("ParseDate: %v", err)
+	}
+}
+
+func FuzzDatesAndTimes(f *testing.F) {
+	f.Add("2026-02-30")
+	f.Add("24:00")
+	f.Fuzz(func(t *testing.T, text string) {
+		if d, err := ParseDate(text); err == nil && string(AppendDate(nil, d)) != text {
+			t.Errorf("%q is %v", text, d)
+		}
+		if m, err := ParseTime(text); err == nil && (string(AppendTime(nil, m)) != text || m > spec.MinutesPerDay) {
+			t.Errorf("%q is %v", text, m)
+		}
+	})
+}
+
+func FuzzOptions(f *testing.F) {
+	f.Add("zone", "-60")
+	f.Add("cycle", "24h,7day 24h")
+	f.Add("credential", "0042")
+	f.Fuzz(func(t *testing.T, name, value string) {
+		s := spec.FullICS()
+		before := s
+		switch err := SetOption(&s, name, value); {
+		case err != nil && s != before:
+			t.Errorf("%s %q changes the ICS in spite of %v", name, value, err)
+		case err == nil:
+			again := before
+			if err := SetOption(&again, name, Option(s, name)); err != nil || again != s {
+				t.Errorf("%s %q reads %q, which sets %+v, %v", name, value, Option(s, name), again, err)
+			}
+		}
+	})
+}
+
+func TestVersion(t *testing.T) {
+	if want := fmt.Sprintf("hello %d", Version); Hello != want {
+		t.Errorf("the request is %q, want %q", Hello, want)
 	}
 }
