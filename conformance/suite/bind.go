@@ -37,14 +37,19 @@ func (v *Vector) Applies(ics *spec.ICS) (ok bool, why string) {
 			return false, why
 		}
 	}
-	for _, step := range v.Steps {
-		// A line that does not parse has words that differ from unit to unit, and so is no fit.
-		in, err := wire.ParseInput(step.Do)
-		if err != nil || in.Kind != spec.Fit || step.Want == spec.Unsupported {
-			continue
+	for _, line := range v.Given {
+		if value, listed := fitLine(ics, line); value != "" && !listed {
+			return false, "needs " + value
 		}
-		if _, ok := ics.Fit(ics.Fitted, in.FitOption, in.FitValue); !ok {
-			return false, "needs " + strings.TrimPrefix(step.Do, "fit ")
+	}
+	for _, step := range v.Steps {
+		value, listed := fitLine(ics, step.Do)
+		switch want := step.Want != spec.Unsupported; {
+		case value == "" || want == listed:
+		case want:
+			return false, "needs " + value
+		default:
+			return false, "needs a unit that cannot be fitted with " + value
 		}
 	}
 	fitted := ics.Fitted
@@ -66,6 +71,20 @@ func (v *Vector) Applies(ics *spec.ICS) (ok bool, why string) {
 		}
 	}
 	return true, ""
+}
+
+// fitLine returns what a line fits, or "" for another line, and whether the unit can be fitted so.
+func fitLine(ics *spec.ICS, line string) (value string, listed bool) {
+	value, ok := strings.CutPrefix(line, "fit ")
+	if !ok {
+		return "", false
+	}
+	in, err := wire.ParseInput(line)
+	if err != nil {
+		return "", false
+	}
+	_, listed = ics.Fit(ics.Fitted, in.FitOption, in.FitValue)
+	return value, listed
 }
 
 // Requirements words everything the vector needs of a unit, and what it fits.
@@ -118,9 +137,9 @@ func (n *Need) bounds() string {
 	switch {
 	case n.Min == n.Max:
 		return strconv.Itoa(n.Min)
-	case n.Max == 1<<31-1:
+	case n.Max == unbounded.Max:
 		return fmt.Sprintf("of at least %d", n.Min)
-	case n.Min == -1<<31:
+	case n.Min == unbounded.Min:
 		return fmt.Sprintf("of at most %d", n.Max)
 	default:
 		return fmt.Sprintf("from %d to %d", n.Min, n.Max)
@@ -140,6 +159,14 @@ func (v *Vector) Bind(ics *spec.ICS) (*Bound, error) {
 		projected = projected && in.FitOption != spec.FitChannels
 	}
 	x := expander{ics: ics, fitted: fitted, projected: projected}
+	done := func(in *spec.Input) {
+		switch in.Kind {
+		case spec.Fit:
+			back, _ = ics.Fit(back, in.FitOption, in.FitValue)
+		case spec.PowerOn:
+			x.fitted = back.Effective()
+		}
+	}
 	b := &Bound{Vector: v, Fits: v.Fit, Given: []spec.Input{{Kind: spec.PowerOn}}}
 	if !v.ClockUnset {
 		year, month, day := v.Start.Date()
@@ -155,6 +182,9 @@ func (v *Vector) Bind(ics *spec.ICS) (*Bound, error) {
 			return nil, fmt.Errorf("given %d: %w", i+1, err)
 		}
 		b.Given = append(b.Given, inputs...)
+		for i := range inputs {
+			done(&inputs[i])
+		}
 	}
 	for i, step := range v.Steps {
 		inputs, err := x.expand(step.Do)
@@ -163,12 +193,8 @@ func (v *Vector) Bind(ics *spec.ICS) (*Bound, error) {
 		}
 		for _, in := range inputs {
 			b.Steps = append(b.Steps, BoundStep{At: step.At, Input: in, Want: step.Want, Step: i})
-			switch {
-			case step.Want != spec.Accepted:
-			case in.Kind == spec.Fit:
-				back, _ = ics.Fit(back, in.FitOption, in.FitValue)
-			case in.Kind == spec.PowerOn:
-				x.fitted = back.Effective()
+			if step.Want == spec.Accepted {
+				done(&in)
 			}
 		}
 	}
@@ -194,87 +220,96 @@ type expander struct {
 }
 
 func (x *expander) expand(line string) ([]spec.Input, error) {
-	line = strings.ReplaceAll(line, "{credential}", x.credential())
-	line = strings.ReplaceAll(line, "{wrong}", wrong(x.credential()))
+	if strings.Contains(line, "{") {
+		line = strings.ReplaceAll(line, "{credential}", x.credential())
+		line = strings.ReplaceAll(line, "{wrong}", wrong(x.credential()))
+	}
 	words := strings.Split(line, " ")
-	var lines []string
 	switch {
 	case words[0] == "table":
 		if len(words) < 4 {
 			return nil, errors.New("a table line is 'table TABLE DAY PERIODS'")
 		}
-		edits, err := x.tableEdits(words[3:])
-		if err != nil {
-			return nil, err
-		}
-		for _, table := range x.tables(words[1]) {
-			for _, day := range x.days(words[2]) {
-				for _, edit := range edits {
-					lines = append(lines, "period "+table+" "+day+" "+edit)
-				}
-			}
-		}
+		return x.table(words[1], words[2], words[3:])
 	case words[0] == "period" && len(words) == 6:
-		for _, table := range x.tables(words[1]) {
-			for _, day := range x.days(words[2]) {
-				lines = append(lines, strings.Join(append([]string{"period", table, day}, words[3:]...), " "))
-			}
-		}
-	default:
-		lines = []string{line}
-	}
-	var inputs []spec.Input
-	for _, l := range lines {
-		in, err := wire.ParseInput(l)
+		edit, err := x.edit(words[1], words[2], words[3], words[4], words[5])
 		if err != nil {
 			return nil, err
 		}
-		if !x.projected || x.has(&in) {
-			inputs = append(inputs, in)
-		}
+		return x.everywhere(words[2], []spec.Input{edit}), nil
 	}
-	return inputs, nil
+	in, err := wire.ParseInput(line)
+	if err != nil || x.projected && !x.has(&in) {
+		return nil, err
+	}
+	return []spec.Input{in}, nil
 }
 
-// tableEdits returns "SLOT ON OFF" for every slot of the unit.
-func (x *expander) tableEdits(periods []string) ([]string, error) {
+// table returns the edits of a table line, for every slot of the unit.
+func (x *expander) table(table, day string, periods []string) ([]spec.Input, error) {
 	if len(periods) == 1 && periods[0] == "none" {
 		periods = nil
 	}
-	var edits []string
+	inactive, err := x.edit(table, day, "1", "00:00", "00:00")
+	if err != nil {
+		return nil, err
+	}
+	edits := make([]spec.Input, 0, max(len(periods), int(x.ics.Periods)))
 	for i, p := range periods {
 		on, off, ok := strings.Cut(p, "-")
 		if !ok {
 			return nil, fmt.Errorf("%q is not a period such as 06:30-09:00", p)
 		}
-		edits = append(edits, fmt.Sprintf("%d %s %s", i+1, on, off))
+		edit, err := x.edit(table, day, strconv.Itoa(i+1), on, off)
+		if err != nil {
+			return nil, err
+		}
+		edits = append(edits, edit)
 	}
 	for slot := len(periods) + 1; slot <= int(x.ics.Periods); slot++ {
-		edits = append(edits, fmt.Sprintf("%d 00:00 00:00", slot))
+		inactive.Slot = uint8(slot)
+		edits = append(edits, inactive)
 	}
-	return edits, nil
+	return x.everywhere(day, edits), nil
 }
 
-// tables returns the tables of the unit that a vector's table word stands for.
-func (x *expander) tables(word string) []string {
-	if word != wire.TableWord(spec.BothTables) || x.fitted.Timing == spec.Shared {
-		return []string{word}
+// edit returns the edit of one period, with day Mon where the word is the one for every day.
+func (x *expander) edit(table, day, slot, on, off string) (spec.Input, error) {
+	if day == every {
+		day = wire.DayWord(spec.Mon)
 	}
-	return []string{wire.TableWord(spec.HWTable), wire.TableWord(spec.CHTable)}
+	return wire.ParseInput("period " + table + " " + day + " " + slot + " " + on + " " + off)
 }
 
-// days returns the days of the unit's cycle that a vector's day word stands for.
-func (x *expander) days(word string) []string {
-	if word != "every" {
-		return []string{word}
+const every = "every"
+
+// everywhere returns edits of one table and day for each table and day of the unit that the words stand for.
+func (x *expander) everywhere(day string, edits []spec.Input) []spec.Input {
+	tables := []spec.TableID{edits[0].Table}
+	if tables[0] == spec.BothTables && x.fitted.Timing == spec.Separate {
+		tables = []spec.TableID{spec.HWTable, spec.CHTable}
 	}
-	var days []string
-	for d := spec.Mon; d <= spec.All; d++ {
-		if d.In(x.fitted.Cycle) {
-			days = append(days, wire.DayWord(d))
+	days := []spec.Day{edits[0].Day}
+	if day == every {
+		days = days[:0]
+		for d := spec.Mon; d <= spec.All; d++ {
+			if d.In(x.fitted.Cycle) {
+				days = append(days, d)
+			}
 		}
 	}
-	return days
+	inputs := make([]spec.Input, 0, len(tables)*len(days)*len(edits))
+	for _, table := range tables {
+		for _, day := range days {
+			for _, edit := range edits {
+				edit.Table, edit.Day = table, day
+				if !x.projected || x.has(&edit) {
+					inputs = append(inputs, edit)
+				}
+			}
+		}
+	}
+	return inputs
 }
 
 // has reports whether the unit has the channel that an input is for.
@@ -311,8 +346,15 @@ func checkLine(line string, given bool) error {
 	if strings.HasPrefix(line, "table ") && !given {
 		return errors.New("a table line is for 'given' only; name the periods")
 	}
-	ics := spec.FullICS()
-	x := expander{ics: &ics, fitted: ics.Fitted}
+	// What differs from unit to unit is how many inputs a line is, so the unit of which it is fewest will do.
+	x := expander{ics: &spec.ICS{Periods: 1}, fitted: spec.Fitted{Cycle: spec.Cycle24h, Timing: spec.Shared}}
 	_, err := x.expand(line)
 	return err
+}
+
+// Expand turns a line of ADAPTER.md, with the words of VECTORS.md that stand for what differs from unit to unit, into the inputs of a
+// unit that is fitted so.
+func Expand(ics *spec.ICS, fitted spec.Fitted, line string) ([]spec.Input, error) {
+	x := expander{ics: ics, fitted: fitted.Effective()}
+	return x.expand(line)
 }

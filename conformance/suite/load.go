@@ -5,10 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
+	"maps"
 	"path"
+	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -49,6 +51,9 @@ func Load(files fs.FS) (*Suite, error) {
 	if err != nil {
 		return nil, err
 	}
+	if len(names) == 0 {
+		return nil, errors.New("there are no vector files hand/*.json")
+	}
 	var errs []error
 	for _, name := range names {
 		data, err := fs.ReadFile(files, name)
@@ -57,48 +62,61 @@ func Load(files fs.FS) (*Suite, error) {
 		}
 		errs = append(errs, s.Add(name, data))
 	}
-	return s, errors.Join(errs...)
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
+	}
+	return s, nil
 }
 
-// Add reads one vector file and adds its vectors. It reports everything that is wrong with it: with the line for JSON that cannot be
-// read, and with the vector and the place in it for what cannot be meant. With an error nothing is added.
+// Add reads one vector file and adds its vectors. It reports every unknown key, and of every vector the first thing that is wrong
+// with it, each with line and column. With an error nothing is added.
 func (s *Suite) Add(name string, data []byte) error {
 	var f fileJSON
-	d := json.NewDecoder(bytes.NewReader(data))
-	d.DisallowUnknownFields()
-	if err := d.Decode(&f); err != nil {
-		return fmt.Errorf("%s%s: %w", name, place(data, d, err), err)
-	}
-	if _, err := d.Token(); err != io.EOF {
-		return fmt.Errorf("%s%s: there is more after the file's object", name, place(data, d, nil))
-	}
-	if f.Format != 1 {
+	err := json.Unmarshal(data, &f)
+	var syntax *json.SyntaxError
+	switch {
+	case errors.As(err, &syntax):
+		return fmt.Errorf("%s%s: %w", name, place(data, int(syntax.Offset)), err)
+	case f.Format != 1 && !isType(err, "format"):
 		return fmt.Errorf("%s: format is %d; this program reads format 1", name, f.Format)
+	}
+	starts, errKeys := checkKeys(name, data)
+	if errKeys != nil {
+		return errKeys
+	}
+	if err != nil {
+		return wrongType(name, data, err)
 	}
 	if len(f.Vectors) == 0 {
 		return fmt.Errorf("%s: it holds no vectors", name)
 	}
-	var errs []error
+	if len(starts) != len(f.Vectors) {
+		return fmt.Errorf("%s: a vector is an object, and null is none", name)
+	}
+	var errs faults
 	seen := map[string]bool{}
 	vectors := make([]*Vector, 0, len(f.Vectors))
 	for i := range f.Vectors {
 		v, err := s.read(&f.Vectors[i])
-		if err == nil && (seen[v.ID] || s.byID[v.ID] != nil) {
-			err = errors.New("another vector has this id")
-		}
-		if err == nil && FamilyOf(v.Clauses[0]) != f.Family {
-			err = fmt.Errorf("it stands in the file of family %s", f.Family)
+		switch {
+		case err != nil:
+		case seen[v.ID]:
+			err = errors.New("another vector of this file has this id")
+		case s.byID[v.ID] != nil:
+			err = fmt.Errorf("a vector of %s has this id", s.byID[v.ID].File)
+		case FamilyOf(v.Clauses[0]) != f.Family:
+			err = fmt.Errorf("it belongs in the file of family %s; this file's family is %q", FamilyOf(v.Clauses[0]), f.Family)
 		}
 		if err != nil {
-			errs = append(errs, fmt.Errorf("%s: vector %d (%s): %w", name, i+1, f.Vectors[i].ID, err))
+			errs.add(fmt.Errorf("%s%s: vector %d (%s): %w", name, place(data, starts[i]+1), i+1, f.Vectors[i].ID, err))
 			continue
 		}
 		v.File = path.Base(name)
 		seen[v.ID] = true
 		vectors = append(vectors, v)
 	}
-	if len(errs) > 0 {
-		return errors.Join(errs...)
+	if err := errs.err(); err != nil {
+		return err
 	}
 	for _, v := range vectors {
 		s.byID[v.ID] = v
@@ -107,19 +125,70 @@ func (s *Suite) Add(name string, data []byte) error {
 	return nil
 }
 
-// place says where in the data decoding stopped, as ":line:column".
-func place(data []byte, d *json.Decoder, err error) string {
-	offset := d.InputOffset()
-	var syntax *json.SyntaxError
+// isType reports whether an error is of a value of a wrong type under a key.
+func isType(err error, key string) bool {
 	var kind *json.UnmarshalTypeError
-	switch {
-	case errors.As(err, &syntax):
-		offset = syntax.Offset
-	case errors.As(err, &kind):
-		offset = kind.Offset
+	return errors.As(err, &kind) && (kind.Field == key || kind.Field == "")
+}
+
+// wrongType words an error that decoding valid JSON can bring, with line and column.
+func wrongType(name string, data []byte, err error) error {
+	var kind *json.UnmarshalTypeError
+	if !errors.As(err, &kind) {
+		return fmt.Errorf("%s: %w", name, err)
 	}
-	before := data[:min(int(offset), len(data))]
-	return fmt.Sprintf(":%d:%d", bytes.Count(before, []byte("\n"))+1, len(before)-bytes.LastIndexByte(before, '\n'))
+	field := kind.Field
+	if field == "" {
+		field = "the file"
+	}
+	value, _, _ := strings.Cut(kind.Value, " ")
+	return fmt.Errorf("%s%s: %s is a JSON %s; it should be %s", name, place(data, int(kind.Offset)), field, value, jsonKind(kind.Type))
+}
+
+// jsonKind says what JSON decodes into a type.
+func jsonKind(t reflect.Type) string {
+	switch t.Kind() {
+	case reflect.String:
+		return "a string"
+	case reflect.Int:
+		return "a whole number"
+	case reflect.Slice:
+		return "a list"
+	case reflect.Pointer:
+		return jsonKind(t.Elem())
+	default:
+		return "an object"
+	}
+}
+
+// place says where in a text the byte with a number, counted from 1, stands, as ":line:column".
+func place(text []byte, n int) string {
+	before := text[:min(n, len(text))]
+	return fmt.Sprintf(":%d:%d", bytes.Count(before, []byte("\n"))+1, max(1, len(before)-bytes.LastIndexByte(before, '\n')-1))
+}
+
+// faults gathers errors up to a number that somebody will read.
+type faults struct {
+	errs []error
+	more int
+}
+
+const maxFaults = 20
+
+func (f *faults) add(err error) {
+	if len(f.errs) < maxFaults {
+		f.errs = append(f.errs, err)
+	} else {
+		f.more++
+	}
+}
+
+// err returns all of them as one error, nil if there are none.
+func (f *faults) err() error {
+	if f.more > 0 {
+		return errors.Join(append(slices.Clone(f.errs), fmt.Errorf("and %d more", f.more))...)
+	}
+	return errors.Join(f.errs...)
 }
 
 type fileJSON struct {
@@ -206,6 +275,12 @@ func (s *Suite) read(j *vectorJSON) (*Vector, error) {
 	if v.Start.Second() != 0 {
 		return nil, errors.New("start: its seconds should be 00, since that is what setting the clock makes them")
 	}
+	if year := v.Start.Year(); !v.ClockUnset && (year < spec.FirstYear || year > spec.LastYear) {
+		return nil, fmt.Errorf("start: a clock can be set to dates from %d to %d only (CLK-4)", spec.FirstYear, spec.LastYear)
+	}
+	if err := checkOffset(v.Start); err != nil {
+		return nil, fmt.Errorf("start: %w", err)
+	}
 	if v.Needs, err = readNeeds(j.Needs); err != nil {
 		return nil, fmt.Errorf("needs: %w", err)
 	}
@@ -214,6 +289,9 @@ func (s *Suite) read(j *vectorJSON) (*Vector, error) {
 	}
 	if v.Until, err = v.second(j.Until, 0); err != nil {
 		return nil, fmt.Errorf("until: %w", err)
+	}
+	if v.Until > wire.MaxGo {
+		return nil, fmt.Errorf("until: it is more than %d seconds after the start", wire.MaxGo)
 	}
 	for i, line := range j.Given {
 		if err := checkLine(line, true); err != nil {
@@ -312,7 +390,8 @@ const instantLayout = "2006-01-02T15:04:05-07:00"
 
 func instant(text string) (time.Time, error) {
 	t, err := time.Parse(instantLayout, text)
-	if err != nil {
+	// Parse takes fractions of a second that the layout does not have.
+	if err != nil || t.Format(instantLayout) != text {
 		return t, fmt.Errorf("%q is not an instant such as 2026-01-14T06:30:00+00:00", text)
 	}
 	return t, nil
@@ -325,13 +404,29 @@ func (v *Vector) second(text string, last uint64) (uint64, error) {
 		return 0, err
 	}
 	d := t.Sub(v.Start)
-	if d < 0 || uint64(d/time.Second) < last {
-		return 0, fmt.Errorf("%s is before what comes before it", text)
+	switch {
+	case d < 0:
+		return 0, fmt.Errorf("%s is before the start", text)
+	case uint64(d/time.Second) < last:
+		return 0, fmt.Errorf("%s is before the one above it", text)
 	}
-	return uint64(d / time.Second), nil
+	return uint64(d / time.Second), checkOffset(t)
+}
+
+// checkOffset reports an instant whose offset is not that of the local time it is meant to show.
+func checkOffset(t time.Time) error {
+	if _, have := t.Zone(); have != localOffset(t) {
+		return fmt.Errorf("%s should have the offset of Europe/London: %s", t.Format(instantLayout), local(t).Format(instantLayout))
+	}
+	return nil
 }
 
 func readFit(j map[string]string) ([]spec.Input, error) {
+	for _, word := range slices.Sorted(maps.Keys(j)) {
+		if _, err := wire.ParseFitOption(word); err != nil {
+			return nil, err
+		}
+	}
 	var fits []spec.Input
 	for o := spec.FitChannels; o <= spec.FitCoupling; o++ {
 		word, ok := j[wire.FitOptionWord(o)]
@@ -343,25 +438,20 @@ func readFit(j map[string]string) ([]spec.Input, error) {
 			return nil, err
 		}
 		fits = append(fits, spec.Input{Kind: spec.Fit, FitOption: o, FitValue: value})
-		delete(j, wire.FitOptionWord(o))
-	}
-	for word := range j {
-		return nil, fmt.Errorf("%q cannot be fitted", word)
 	}
 	return fits, nil
 }
 
+// readNeeds returns the needs in the order of their names.
 func readNeeds(j map[string]json.RawMessage) ([]Need, error) {
 	var needs []Need
-	for option, raw := range j {
+	for _, option := range slices.Sorted(maps.Keys(j)) {
 		n := Need{Option: option}
+		raw := j[option]
 		var err error
 		switch {
 		case option == "boost-minutes":
-			err = json.Unmarshal(raw, &n.Boosts)
-			if err == nil && (len(n.Boosts) == 0 || slices.Min(n.Boosts) < 1) {
-				err = errors.New("it should list minutes, each at least 1")
-			}
+			err = n.readBoosts(raw)
 		case wire.OptionWords(option) != nil:
 			err = n.readWords(raw)
 		case slices.Contains([]string{"periods", "boost-longest", "boost-step", "zone", "reserve"}, option):
@@ -374,8 +464,15 @@ func readNeeds(j map[string]json.RawMessage) ([]Need, error) {
 		}
 		needs = append(needs, n)
 	}
-	slices.SortFunc(needs, func(a, b Need) int { return strings.Compare(a.Option, b.Option) })
 	return needs, nil
+}
+
+func (n *Need) readBoosts(raw json.RawMessage) error {
+	if err := json.Unmarshal(raw, &n.Boosts); err != nil || len(n.Boosts) == 0 ||
+		slices.Min(n.Boosts) < 1 || slices.Max(n.Boosts) > spec.MaxBoostMinutes {
+		return fmt.Errorf("it should be a list of minutes, each 1 to %d", spec.MaxBoostMinutes)
+	}
+	return nil
 }
 
 func (n *Need) readWords(raw json.RawMessage) error {
@@ -386,29 +483,40 @@ func (n *Need) readWords(raw json.RawMessage) error {
 		return errors.New("it should be a word or a list of words")
 	}
 	for _, w := range n.Words {
-		if !slices.Contains(wire.OptionWords(n.Option), w) {
-			return fmt.Errorf("%q is none of its values", w)
+		if values := wire.OptionWords(n.Option); !slices.Contains(values, w) {
+			return fmt.Errorf("%q is none of its values, which are %s", w, strings.Join(values, ", "))
 		}
 	}
 	return nil
 }
 
 func (n *Need) readNumber(raw json.RawMessage) error {
-	var exact int
-	if json.Unmarshal(raw, &exact) == nil {
-		n.Min, n.Max = exact, exact
-		return nil
-	}
+	var exact *int
 	var bounds struct{ Min, Max *int }
-	if err := json.Unmarshal(raw, &bounds); err != nil {
-		return errors.New("it should be a number, or an object with min, max or both")
+	if err := json.Unmarshal(raw, &exact); err == nil {
+		bounds.Min, bounds.Max = exact, exact
+	} else if err := json.Unmarshal(raw, &bounds); err != nil {
+		bounds.Min, bounds.Max = nil, nil
 	}
-	n.Min, n.Max = -1<<31, 1<<31-1
-	if bounds.Min != nil {
-		n.Min = *bounds.Min
+	if bounds.Min == nil && bounds.Max == nil {
+		return errors.New("it should be a whole number, or an object with min, max or both")
 	}
-	if bounds.Max != nil {
-		n.Max = *bounds.Max
+	n.Min, n.Max = unbounded.Min, unbounded.Max
+	for _, b := range [...]struct{ given, bound *int }{{bounds.Min, &n.Min}, {bounds.Max, &n.Max}} {
+		if b.given == nil {
+			continue
+		}
+		ics := spec.FullICS()
+		if err := wire.SetOption(&ics, n.Option, strconv.Itoa(*b.given)); err != nil {
+			return err
+		}
+		*b.bound = *b.given
+	}
+	if n.Min > n.Max {
+		return fmt.Errorf("its min of %d is more than its max of %d", n.Min, n.Max)
 	}
 	return nil
 }
+
+// unbounded is a need that every number meets.
+var unbounded = Need{Min: -1 << 31, Max: 1<<31 - 1}

@@ -40,12 +40,17 @@ type Step struct {
 // At returns the instant of a second of the vector, with the offset that Europe/London has then by the rule of summer time: what a
 // unit set right at the start displays.
 func (v *Vector) At(second uint64) time.Time {
-	t := v.Start.Add(time.Duration(second) * time.Second)
-	offset := 0
+	return local(v.Start.Add(time.Duration(second) * time.Second))
+}
+
+func local(t time.Time) time.Time { return t.In(time.FixedZone("", localOffset(t))) }
+
+// localOffset returns the seconds by which Europe/London is ahead of UTC.
+func localOffset(t time.Time) int {
 	if calendar.SummerTime(t.Unix() - calendarEpoch) {
-		offset = calendar.Hour
+		return calendar.Hour
 	}
-	return t.In(time.FixedZone("", offset))
+	return 0
 }
 
 // Row is one thing that happens in a vector: a step or an expected change.
