@@ -1,0 +1,71 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"example.org/hearthbench/conformance/iut"
+	"example.org/hearthbench/conformance/oracle"
+	"example.org/hearthbench/conformance/wire"
+	"example.org/hearthbench/emulator/spec"
+)
+
+// targetHelp says how a verb's --iut is worded.
+const targetHelp = `implementation under test: 'exec:COMMAND' starts a child that speaks the adapter protocol,
+'emulator' or 'emulator:OPTION=VALUE,…' is this program's own`
+
+// openTarget opens the implementation that --iut names.
+func openTarget(ctx context.Context, target string, timeout time.Duration, stderr io.Writer) (iut.IUT, error) {
+	kind, rest, _ := strings.Cut(target, ":")
+	switch kind {
+	case "emulator":
+		ics, err := emulatorICS(rest)
+		if err != nil {
+			return nil, fmt.Errorf("--iut %s: %w", target, err)
+		}
+		return iut.InProcess(target, ics, func(ics spec.ICS) wire.Device { return oracle.Emulator(ics) }), nil
+	case "exec":
+		if strings.TrimSpace(rest) == "" {
+			return nil, errors.New("--iut exec: names no command; write --iut 'exec:./unit'")
+		}
+		dialer, err := iut.Exec(rest, stderr)
+		if err != nil {
+			return nil, fmt.Errorf("--iut %s: %w", target, err)
+		}
+		return iut.Open(ctx, dialer, iut.Options{Timeout: timeout})
+	case "":
+		return nil, errors.New("--iut is needed: 'exec:COMMAND' or 'emulator'")
+	default:
+		return nil, fmt.Errorf("--iut %s: '%s' is no kind of implementation; it is 'exec:COMMAND', 'emulator' or 'emulator:OPTION=VALUE,…'", target, kind)
+	}
+}
+
+// emulatorICS is a full unit with some options changed. One value of an option at the back is the one fitted.
+func emulatorICS(changes string) (spec.ICS, error) {
+	ics := spec.FullICS()
+	if changes == "" {
+		return ics, nil
+	}
+	for _, change := range strings.Split(changes, ",") {
+		name, value, ok := strings.Cut(change, "=")
+		if !ok {
+			return ics, fmt.Errorf("'%s' is not OPTION=VALUE", change)
+		}
+		if o, err := wire.ParseFitOption(name); err == nil {
+			v, err := wire.ParseFitValue(o, value)
+			if err != nil {
+				return ics, err
+			}
+			ics.Fitted, _ = ics.Fit(ics.Fitted, o, v)
+			continue
+		}
+		if err := wire.SetOption(&ics, name, value); err != nil {
+			return ics, err
+		}
+	}
+	return ics, ics.Validate()
+}
