@@ -115,8 +115,11 @@ type Broken struct {
 // maxBroken is how many clauses MostBroken names: enough to see a mistake behind hundreds of failures.
 const maxBroken = 5
 
-// MostBroken returns the clauses most likely broken: those of whose vectors the largest share failed, then those of whose vectors the
-// most did, then in the page's order. With no failure there are none.
+// MostBroken returns the clauses most likely broken, the likeliest first. With no failure there are none.
+//
+// A clause is suspect by the share of its vectors that failed and by its share of all failures: the order is that of the
+// geometric mean of the two, which in the localisation of faults from test results is Ochiai's coefficient (Abreu, Zoeteweij and van Gemund,
+// 'On the Accuracy of Spectrum-based Fault Localization', TAICPART 2007; from memory). How well it leads is measured: see package kill.
 func (r *Report) MostBroken() []Broken {
 	count := map[string]*Broken{}
 	for _, result := range r.Results {
@@ -144,7 +147,8 @@ func (r *Report) MostBroken() []Broken {
 		}
 	}
 	slices.SortStableFunc(list, func(a, b Broken) int {
-		return cmp.Or(cmp.Compare(b.Failed*a.Applicable, a.Failed*b.Applicable), cmp.Compare(b.Failed, a.Failed))
+		// failed/√(applicable × all failures), squared and without what all have in common
+		return cmp.Compare(b.Failed*b.Failed*a.Applicable, a.Failed*a.Failed*b.Applicable)
 	})
 	return list[:min(len(list), maxBroken)]
 }

@@ -316,17 +316,18 @@ func TestMostBroken(t *testing.T) {
 	add(runner.Inconclusive, 1, "MOD-1")
 	add(runner.NotApplicable, 3, "OVR-1")
 	assert.Empty(t, r.MostBroken(), "nothing failed")
-	add(runner.Fail, 2, "OVR-1")  // 2 of 2; those that do not apply do not count
-	add(runner.Fail, 3, "OVR-2")  // 3 of 3: as large a share of more
-	add(runner.Fail, 1, "MOD-1")  // 1 of 5
-	add(runner.Pass, 1, "MOD-2")  // 2 of 3, with the next
+	// Beside each: failures squared over the vectors that apply, by which the clauses are ordered.
+	add(runner.Fail, 2, "OVR-1")  // 2 of 2: 2; those that do not apply do not count
+	add(runner.Fail, 3, "OVR-2")  // 3 of 3: 3
+	add(runner.Fail, 1, "MOD-1")  // 1 of 5: 0.2
+	add(runner.Pass, 1, "MOD-2")  // 2 of 3, with the next: 1.3
 	add(runner.Fail, 2, "MOD-2")  //
 	add(runner.Fail, 2, "OUT-1")  // 2 of 3 too: the page's order decides
 	add(runner.Pass, 1, "OUT-1")  //
-	add(runner.Fail, 10, "OUT-2") // 10 of 40
+	add(runner.Fail, 10, "OUT-2") // 10 of 40: 2.5
 	add(runner.Pass, 30, "OUT-2")
 	assert.Equal(t, []Broken{
-		{"OVR-2", 3, 3}, {"OVR-1", 2, 2}, {"MOD-2", 2, 3}, {"OUT-1", 2, 3}, {"OUT-2", 10, 40},
+		{"OVR-2", 3, 3}, {"OUT-2", 10, 40}, {"OVR-1", 2, 2}, {"MOD-2", 2, 3}, {"OUT-1", 2, 3},
 	}, r.MostBroken(), "and MOD-1 is one too many to name")
 }
 
