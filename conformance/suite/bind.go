@@ -226,6 +226,8 @@ func (x *expander) expand(line string) ([]spec.Input, error) {
 	}
 	words := strings.Split(line, " ")
 	switch {
+	case words[0] == "raw":
+		line = strings.TrimPrefix(line, "raw ")
 	case words[0] == "table":
 		if len(words) < 4 {
 			return nil, errors.New("a table line is 'table TABLE DAY PERIODS'")

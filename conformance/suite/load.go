@@ -203,6 +203,7 @@ type vectorJSON struct {
 	Purpose    string                     `json:"purpose"`
 	Catches    string                     `json:"catches"`
 	Derivation string                     `json:"derivation"`
+	Kept       string                     `json:"kept"`
 	Needs      map[string]json.RawMessage `json:"needs"`
 	Fit        map[string]string          `json:"fit"`
 	Start      string                     `json:"start"`
@@ -248,7 +249,7 @@ func (l *levelsJSON) each(f func(spec.Signal, string)) {
 // read turns a vector of a file into a Vector.
 func (s *Suite) read(j *vectorJSON) (*Vector, error) {
 	v := &Vector{
-		ID: j.ID, Clauses: j.Clauses, Purpose: j.Purpose, Catches: j.Catches, Derivation: j.Derivation,
+		ID: j.ID, Clauses: j.Clauses, Purpose: j.Purpose, Catches: j.Catches, Derivation: j.Derivation, Kept: j.Kept,
 		ClockUnset: j.Clock == "unset", Given: j.Given,
 	}
 	if len(j.Clauses) == 0 {

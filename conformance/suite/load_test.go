@@ -118,9 +118,9 @@ func TestAddNamesThePlaceOfWhatIsWrong(t *testing.T) {
 
 		{"unknown key of the file", `"format": 1,`, `"format": 1, "version": 3,`, `f.json:2:16: key "version" is unknown; the keys here are family, format, vectors`},
 		{"unknown key of a vector", `"derivation"`, `"because"`, `f.json:10:7: key "because" is unknown; the keys here are ` +
-			"catches, clauses, clock, derivation, fit, given, id, initial, needs, purpose, start, steps, trace, until"},
+			"catches, clauses, clock, derivation, fit, given, id, initial, kept, needs, purpose, start, steps, trace, until"},
 		{"key in capitals", `"given"`, `"Given"`, `f.json:14:7: key "Given" is unknown; the keys here are ` +
-			"catches, clauses, clock, derivation, fit, given, id, initial, needs, purpose, start, steps, trace, until"},
+			"catches, clauses, clock, derivation, fit, given, id, initial, kept, needs, purpose, start, steps, trace, until"},
 		{"unknown key of a step", `"reply"`, `"answer"`, `f.json:17:65: key "answer" is unknown; the keys here are at, do, reply`},
 		{"unknown key of initial", `"hw": 1}`, `"pump": 1}`, `f.json:20:40: key "pump" is unknown; the keys here are alert, ch, hw, sounder`},
 		{"unknown key of a change", `"by": "LCK-8"`, `"why": "LCK-8"`, `f.json:23:62: key "why" is unknown; the keys here are alert, at, by, ch, hw, sounder`},

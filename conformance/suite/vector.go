@@ -19,6 +19,7 @@ type Vector struct {
 	Purpose    string
 	Catches    string
 	Derivation string
+	Kept       string // why it is kept beside another that catches the same faults
 	Needs      []Need
 	Fit        []spec.Input // kind Fit
 	Start      time.Time
