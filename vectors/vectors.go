@@ -6,5 +6,5 @@ import "embed"
 
 // Files are the published files, by their names in this folder.
 //
-//go:embed BEHAVIOUR.md ADAPTER.md VECTORS.md INDEX.md SHA256SUMS schema.json hand
+//go:embed BEHAVIOUR.md ADAPTER.md VECTORS.md INDEX.md KILLS.md TRACE.md SHA256SUMS schema.json hand generated
 var Files embed.FS

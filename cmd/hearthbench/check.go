@@ -75,7 +75,7 @@ func (f *checkFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 		return err
 	}
 	r := &report.Report{IUT: f.target, ICS: unit.ICS(), Page: set.Page, Checksum: checksum, When: time.Now(), Planned: len(vectors)}
-	progress := newProgress(stderr, len(vectors))
+	progress := newProgress(stderr, len(vectors), "vectors")
 	runErr := runner.Run(ctx, unit, vectors, func(result *runner.Result) {
 		r.Results = append(r.Results, result)
 		if write == nil && (result.Verdict == runner.Fail || result.Verdict == runner.Inconclusive) {
@@ -157,17 +157,18 @@ func names(pattern string, v *suite.Vector) (bool, error) {
 type progress struct {
 	w     io.Writer
 	total int
+	what  string
 	next  time.Time
 	shown bool
 }
 
 const progressInterval = 200 * time.Millisecond
 
-func newProgress(w io.Writer, total int) *progress {
+func newProgress(w io.Writer, total int, what string) *progress {
 	if f, ok := w.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
 		w = nil
 	}
-	return &progress{w: w, total: total, next: time.Now().Add(progressInterval)}
+	return &progress{w: w, total: total, what: what, next: time.Now().Add(progressInterval)}
 }
 
 func (p *progress) show(done int) {
@@ -176,7 +177,7 @@ func (p *progress) show(done int) {
 	}
 	p.next = time.Now().Add(progressInterval)
 	p.shown = true
-	fmt.Fprintf(p.w, "\r%d of %d vectors", done, p.total)
+	fmt.Fprintf(p.w, "\r%d of %d %s", done, p.total, p.what)
 }
 
 func (p *progress) clear() {

@@ -70,7 +70,7 @@ func newVectors() *cobra.Command {
 			return errors.New("say which: vectors list, show, verify, export or seal")
 		},
 	}
-	c.AddCommand(newVectorsList(), newVectorsShow(), newVectorsVerify(), newVectorsExport(), newVectorsSeal())
+	c.AddCommand(newVectorsList(), newVectorsShow(), newVectorsVerify(), newVectorsExport(), newVectorsMatrix(), newVectorsGenerate(), newVectorsSeal())
 	return c
 }
 
@@ -155,7 +155,7 @@ func verifyVectors(stdout, stderr io.Writer, files fs.FS) error {
 	errs := verify.Files(files)
 	errs = append(errs, verify.Index(files, set)...)
 	errs = append(errs, verify.Coverage(set)...)
-	progress := newProgress(stderr, len(set.Vectors))
+	progress := newProgress(stderr, len(set.Vectors), "vectors")
 	for i, v := range set.Vectors {
 		if err := verify.Vector(v); err != nil {
 			errs = append(errs, err)
@@ -241,6 +241,9 @@ func showVector(w io.Writer, page *suite.Page, v *suite.Vector) {
 	}
 	if v.Derivation != "" {
 		fmt.Fprintf(w, "  derived  %s\n", v.Derivation)
+	}
+	if len(v.About) > 0 {
+		fmt.Fprintf(w, "  file     %s: %s\n", v.File, v.About[0])
 	}
 	if needs := v.Requirements(); len(needs) > 0 {
 		fmt.Fprintf(w, "  needs    %s\n", strings.Join(needs, ", "))

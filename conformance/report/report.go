@@ -74,12 +74,12 @@ func (r *Report) Conformant() bool {
 	return r.complete() && c.Pass > 0 && c.Fail == 0 && c.Inconclusive == 0
 }
 
-// familyOf returns the family in which a result counts: that of the vector's first clause.
-func familyOf(r *runner.Result) string { return suite.FamilyOf(r.Vector.Clauses[0]) }
+// familyOf returns the family in which a result counts: that of the vector's first clause, or the generated ones'.
+func familyOf(r *runner.Result) string { return r.Vector.Family() }
 
-// byFamily counts the verdicts in each family that has any, in the page's order.
+// byFamily counts the verdicts in each family that has any, in the page's order, and last those of the generated vectors.
 func (r *Report) byFamily() (families []suite.Family, counts []Counts) {
-	for _, f := range r.Page.Families {
+	for _, f := range append(slices.Clone(r.Page.Families), suite.Family{ID: suite.Generated, Name: "generated"}) {
 		var c Counts
 		for _, result := range r.Results {
 			if familyOf(result) == f.ID {
@@ -120,10 +120,15 @@ const maxBroken = 5
 // A clause is suspect by the share of its vectors that failed and by its share of all failures: the order is that of the
 // geometric mean of the two, which in the localisation of faults from test results is Ochiai's coefficient (Abreu, Zoeteweij and van Gemund,
 // 'On the Accuracy of Spectrum-based Fault Localization', TAICPART 2007; from memory). How well it leads is measured: see package kill.
+//
+// Generated vectors list whatever their inputs bear on, so they count only where no other vector failed.
 func (r *Report) MostBroken() []Broken {
+	onlyGenerated := !slices.ContainsFunc(r.Results, func(result *runner.Result) bool {
+		return result.Verdict == runner.Fail && !result.Vector.IsGenerated()
+	})
 	count := map[string]*Broken{}
 	for _, result := range r.Results {
-		if result.Verdict == runner.NotApplicable {
+		if result.Verdict == runner.NotApplicable || result.Vector.IsGenerated() && !onlyGenerated {
 			continue
 		}
 		for _, id := range result.Vector.Clauses {

@@ -606,7 +606,7 @@ func TestAWrongUnit(t *testing.T) {
 		}
 	}))
 	for family, n := range failed {
-		assert.True(t, family == "OVR" || n < failed["OVR"], "%v", failed)
+		assert.True(t, family == "OVR" || family == suite.Generated || n < failed["OVR"], "%v", failed)
 	}
 	assert.Greater(t, failed["OVR"], 30)
 }

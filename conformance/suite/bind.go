@@ -223,6 +223,7 @@ func (x *expander) expand(line string) ([]spec.Input, error) {
 	if strings.Contains(line, "{") {
 		line = strings.ReplaceAll(line, "{credential}", x.credential())
 		line = strings.ReplaceAll(line, "{wrong}", wrong(x.credential()))
+		line = strings.ReplaceAll(line, "{short}", x.credential()[:len(x.credential())-1])
 	}
 	words := strings.Split(line, " ")
 	switch {

@@ -86,8 +86,10 @@ func ReadPage(text string) (*Page, error) {
 // Clause returns the clause with the id, or nil.
 func (p *Page) Clause(id string) *Clause { return p.byID[id] }
 
-// FamilyOf returns the family of a clause id, or "" for an id that has none.
-func FamilyOf(clause string) string {
-	family, _, _ := strings.Cut(clause, "-")
-	return family
+// FamilyOf returns the family of the id of a clause or of a vector, or "" for an id that has none.
+func FamilyOf(id string) string {
+	if i := strings.IndexAny(id, "-/"); i >= 0 {
+		return id[:i]
+	}
+	return id
 }

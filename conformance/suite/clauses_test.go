@@ -69,7 +69,7 @@ func TestThePublishedPage(t *testing.T) {
 }
 
 func TestFamilyOf(t *testing.T) {
-	for clause, want := range map[string]string{"OVR-2": "OVR", "OVR-2/words-of-it": "OVR", "": "", "plain": "plain"} {
+	for clause, want := range map[string]string{"OVR-2": "OVR", "OVR-2/words-of-it": "OVR", "": "", "plain": "plain", "GEN/override-kept-2": "GEN"} {
 		assert.Equal(t, want, FamilyOf(clause), "%q", clause)
 	}
 }

@@ -41,7 +41,7 @@ func New(files fs.FS) (*Suite, error) {
 	return &Suite{Page: page, byID: map[string]*Vector{}}, nil
 }
 
-// Load reads the published set from its folder (package vectors has it): BEHAVIOUR.md and hand/*.json.
+// Load reads the published set from its folder (package vectors has it): BEHAVIOUR.md, hand/*.json and, if there are any, generated/*.json.
 func Load(files fs.FS) (*Suite, error) {
 	s, err := New(files)
 	if err != nil {
@@ -54,6 +54,11 @@ func Load(files fs.FS) (*Suite, error) {
 	if len(names) == 0 {
 		return nil, errors.New("there are no vector files hand/*.json")
 	}
+	generated, err := fs.Glob(files, "generated/*.json")
+	if err != nil {
+		return nil, err
+	}
+	names = append(names, generated...)
 	var errs []error
 	for _, name := range names {
 		data, err := fs.ReadFile(files, name)
@@ -104,14 +109,14 @@ func (s *Suite) Add(name string, data []byte) error {
 			err = errors.New("another vector of this file has this id")
 		case s.byID[v.ID] != nil:
 			err = fmt.Errorf("a vector of %s has this id", s.byID[v.ID].File)
-		case FamilyOf(v.Clauses[0]) != f.Family:
-			err = fmt.Errorf("it belongs in the file of family %s; this file's family is %q", FamilyOf(v.Clauses[0]), f.Family)
+		case v.Family() != f.Family:
+			err = fmt.Errorf("it belongs in the file of family %s; this file's family is %q", v.Family(), f.Family)
 		}
 		if err != nil {
 			errs.add(fmt.Errorf("%s%s: vector %d (%s): %w", name, place(data, starts[i]+1), i+1, f.Vectors[i].ID, err))
 			continue
 		}
-		v.File = path.Base(name)
+		v.File, v.About = path.Base(name), f.About
 		seen[v.ID] = true
 		vectors = append(vectors, v)
 	}
@@ -194,6 +199,7 @@ func (f *faults) err() error {
 type fileJSON struct {
 	Format  int          `json:"format"`
 	Family  string       `json:"family"`
+	About   []string     `json:"about"`
 	Vectors []vectorJSON `json:"vectors"`
 }
 
@@ -260,7 +266,7 @@ func (s *Suite) read(j *vectorJSON) (*Vector, error) {
 			return nil, fmt.Errorf("clause %s is not in BEHAVIOUR.md", id)
 		}
 	}
-	if clause, _, ok := strings.Cut(j.ID, "/"); !ok || clause != j.Clauses[0] {
+	if clause, _, ok := strings.Cut(j.ID, "/"); !ok || clause != j.Clauses[0] && clause != Generated {
 		return nil, fmt.Errorf("the id should begin with its first clause: %s/…", j.Clauses[0])
 	}
 	if j.Purpose == "" || j.Catches == "" {

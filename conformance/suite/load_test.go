@@ -116,7 +116,7 @@ func TestAddNamesThePlaceOfWhatIsWrong(t *testing.T) {
 		{"wrong type in a list", `"mode hw off", `, `7, `, "f.json:14:17: vectors.given is a JSON number; it should be a string"},
 		{"level of a wrong type", `"hw": 1}`, `"hw": "on"}`, "f.json:20:49: vectors.initial.hw is a JSON string; it should be a whole number"},
 
-		{"unknown key of the file", `"format": 1,`, `"format": 1, "version": 3,`, `f.json:2:16: key "version" is unknown; the keys here are family, format, vectors`},
+		{"unknown key of the file", `"format": 1,`, `"format": 1, "version": 3,`, `f.json:2:16: key "version" is unknown; the keys here are about, family, format, vectors`},
 		{"unknown key of a vector", `"derivation"`, `"because"`, `f.json:10:7: key "because" is unknown; the keys here are ` +
 			"catches, clauses, clock, derivation, fit, given, id, initial, kept, needs, purpose, start, steps, trace, until"},
 		{"key in capitals", `"given"`, `"Given"`, `f.json:14:7: key "Given" is unknown; the keys here are ` +

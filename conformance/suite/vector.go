@@ -15,7 +15,8 @@ import (
 type Vector struct {
 	ID         string
 	File       string   // the file it stands in
-	Clauses    []string // the first is the one in the id
+	About      []string // what the file says of itself, if anything
+	Clauses    []string // the first is the one in the id, but for a generated vector
 	Purpose    string
 	Catches    string
 	Derivation string
@@ -37,6 +38,15 @@ type Step struct {
 	Do   string // a line of ADAPTER.md, with the words of VECTORS.md that stand for what differs from unit to unit
 	Want spec.Outcome
 }
+
+// Generated is the family of the vectors that no person has derived: see VECTORS.md.
+const Generated = "GEN"
+
+// Family returns the family that the vector's id names: that of its first clause, or Generated.
+func (v *Vector) Family() string { return FamilyOf(v.ID) }
+
+// IsGenerated reports whether the vector is a generated one.
+func (v *Vector) IsGenerated() bool { return v.Family() == Generated }
 
 // At returns the instant of a second of the vector, with the offset that Europe/London has then by the rule of summer time: what a
 // unit set right at the start displays.

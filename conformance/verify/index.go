@@ -26,7 +26,18 @@ func Index(files fs.FS, s *suite.Suite) []error {
 // IndexText returns what INDEX.md should be.
 func IndexText(s *suite.Suite) string {
 	byClause := map[string][]*suite.Vector{}
+	generated := map[string]int{}
+	var names []string
+	about := map[string]string{}
 	for _, v := range s.Vectors {
+		if v.IsGenerated() {
+			if generated[v.File] == 0 {
+				names = append(names, v.File)
+				about[v.File] = strings.Join(v.About[:min(1, len(v.About))], "")
+			}
+			generated[v.File]++
+			continue
+		}
 		for _, id := range v.Clauses {
 			byClause[id] = append(byClause[id], v)
 		}
@@ -49,6 +60,12 @@ func IndexText(s *suite.Suite) string {
 				fmt.Fprintf(&b, "- also %s\n", strings.Join(also, ", "))
 			}
 		}
+	}
+	if len(names) > 0 {
+		b.WriteString("\n## GEN: generated\n\nVectors in each file of `generated`, whose head says more.\n\n")
+	}
+	for _, name := range names {
+		fmt.Fprintf(&b, "- `%s`, %d: %s\n", name, generated[name], about[name])
 	}
 	return b.String()
 }

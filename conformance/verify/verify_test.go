@@ -209,9 +209,9 @@ func TestSchemaNamesThePlace(t *testing.T) {
 	cases := []struct{ name, old, new, want string }{
 		{"not JSON", goodVector, `{`, "f.json: unexpected EOF"},
 		{"unknown key", `"format"`, `"colour": "red", "format"`, "f.json: additional properties 'colour' not allowed"},
-		{"unknown family", `"family": "OVR"`, `"family": "XYZ"`, "f.json: /family: value must be one of 'CLK', 'TAB', 'MOD', 'OVR', 'BST', 'HOL', 'CPL', 'LCK', 'PWR', 'RST', 'OUT', 'INP'"},
+		{"unknown family", `"family": "OVR"`, `"family": "XYZ"`, "f.json: /family: value must be one of 'CLK', 'TAB', 'MOD', 'OVR', 'BST', 'HOL', 'CPL', 'LCK', 'PWR', 'RST', 'OUT', 'INP', 'GEN'"},
 		{"unknown key of a vector", `"purpose"`, `"colour": "red", "purpose"`, vector + ": additional properties 'colour' not allowed"},
-		{"capitals in the id", `OVR-2/ends`, `OVR-2/Ends`, "f.json: vector 1 (OVR-2/Ends), /id: 'OVR-2/Ends' does not match pattern '^[A-Z]{3}-[1-9][0-9]?/[a-z0-9]+(-[a-z0-9]+)*$'"},
+		{"capitals in the id", `OVR-2/ends`, `OVR-2/Ends`, "f.json: vector 1 (OVR-2/Ends), /id: 'OVR-2/Ends' does not match pattern '^([A-Z]{3}-[1-9][0-9]?/[a-z0-9]+(-[a-z0-9]+)*|GEN/[a-z0-9]+(-[a-z0-9]+)*-[1-9][0-9]*)$'"},
 		{"impossible instant", `"2026-01-14T17`, `"2026-02-30T17`, vector + "trace/4/at: '2026-02-30T17:00:00+00:00' is not valid date-time: invalid date element: parsing time \"2026-02-30\": day out of range"},
 		{"unknown reply", `"reply": "refused"`, `"reply": "no"`, vector + "steps/3/reply: value must be one of 'accepted', 'refused', 'unsupported'"},
 		{"two spaces in a line", `"mode hw off"`, `"mode hw  off"`, vector + "given/0: 'mode hw  off' does not match pattern '^[!-~]+( [!-~]+)*$'"},
