@@ -28,7 +28,7 @@ func (p *inProcess) Describe() string { return p.name }
 func (p *inProcess) Close() error     { return nil }
 
 func (p *inProcess) Run(ctx context.Context, scripts []Script, done func(i int, obs *Observation)) error {
-	if err := checkScripts(scripts); err != nil {
+	if err := CheckScripts(scripts); err != nil {
 		return err
 	}
 	for i, script := range scripts {
@@ -36,8 +36,7 @@ func (p *inProcess) Run(ctx context.Context, scripts []Script, done func(i int, 
 			return context.Cause(ctx)
 		}
 		if trouble := p.run(script); trouble != nil {
-			p.observer.cut(trouble.Index)
-			p.observer.Trouble = trouble
+			p.observer.end(trouble)
 		}
 		done(i, &p.observer.Observation)
 	}
@@ -53,9 +52,10 @@ func (p *inProcess) run(script Script) (trouble *Trouble) {
 		}
 	}()
 	var device wire.Device
+	o.start()
 	for i := range script {
 		r := &script[i]
-		o.next(r, i)
+		o.next(r)
 		var reply spec.Reply
 		switch r.Kind {
 		case New:

@@ -74,21 +74,29 @@ type IUT interface {
 	Close() error
 }
 
-// checkScripts finds what no implementation can be asked.
-func checkScripts(scripts []Script) error {
+// CheckScripts finds what no implementation can be asked, for an IUT that is not of this package. The error says where.
+func CheckScripts(scripts []Script) error {
 	for i, script := range scripts {
 		if len(script) == 0 || script[0].Kind != New {
 			return fmt.Errorf("script %d does not begin with new", i)
 		}
-		for j := range script {
-			switch r := &script[j]; {
-			case r.Kind > Go:
-				return fmt.Errorf("script %d: request %d has no kind", i, j)
-			case r.Kind == New && j > 0:
-				return fmt.Errorf("script %d: request %d is new, which only the first can be", i, j)
-			case r.Kind == Go && r.Seconds > wire.MaxGo:
-				return fmt.Errorf("script %d: request %d: go has at most %d seconds, not %d", i, j, wire.MaxGo, r.Seconds)
-			}
+		if err := CheckRequests(script); err != nil {
+			return fmt.Errorf("script %d: %w", i, err)
+		}
+	}
+	return nil
+}
+
+// CheckRequests finds what no implementation can be asked in requests of which none but the first is New. The error says where.
+func CheckRequests(requests []Request) error {
+	for j := range requests {
+		switch r := &requests[j]; {
+		case r.Kind > Go:
+			return fmt.Errorf("request %d has no kind", j)
+		case r.Kind == New && j > 0:
+			return fmt.Errorf("request %d is new, which only the first can be", j)
+		case r.Kind == Go && r.Seconds > wire.MaxGo:
+			return fmt.Errorf("request %d: go has at most %d seconds, not %d", j, wire.MaxGo, r.Seconds)
 		}
 	}
 	return nil

@@ -31,6 +31,14 @@ type Link interface {
 	Ending() Ending
 }
 
+// DeadlineLink is a link on which silence can be told from a broken line.
+type DeadlineLink interface {
+	Link
+	// SetReadDeadline lets a Read end at a time with os.ErrDeadlineExceeded, after which the link is as good as before; the
+	// zero time is no deadline. It is not called while a Read runs.
+	SetReadDeadline(t time.Time) error
+}
+
 // Options are how the line protocol is driven. The zero value has the defaults.
 type Options struct {
 	// Timeout is how long a closing line may keep the bench waiting. Default 5 s. Time in which the bench itself is busy does
@@ -39,6 +47,11 @@ type Options struct {
 	// Ahead is how many requests may be sent ahead of their answers. Default 4096. A link without flow control needs 1, which
 	// waits for each answer.
 	Ahead int
+	// Settle is for an implementation that runs before the link is opened and after it is closed, such as a board: how long it
+	// may take, from the opening of each link, to answer hello. Meanwhile hello is repeated, and what comes besides is skipped:
+	// boot text, answers of an earlier link, broken lines. The dialer's links must then be a [DeadlineLink]. The default, 0, is
+	// for one that the link starts: whatever comes first is taken for the answer to hello.
+	Settle time.Duration
 }
 
 const (
@@ -63,23 +76,22 @@ func Open(ctx context.Context, dialer Dialer, options Options) (IUT, error) {
 	if options.Ahead <= 0 {
 		options.Ahead = defaultAhead
 	}
-	l := &line{dialer: dialer, options: options, words: map[string]string{}}
+	l := &line{dialer: dialer, options: options}
 	s, ics, err := l.open(ctx)
 	if err != nil {
 		return nil, err
 	}
 	l.ics, l.session = ics, s
-	l.observer.fittedAtNew = ics.Fitted.Channels
+	l.reader.o.fittedAtNew = ics.Fitted.Channels
 	return l, nil
 }
 
 type line struct {
-	dialer   Dialer
-	options  Options
-	ics      spec.ICS
-	session  *session // nil while there is no link
-	observer observer
-	words    map[string]string // refusal words seen, so that the same words are not copied again and again
+	dialer  Dialer
+	options Options
+	ics     spec.ICS
+	session *session // nil while there is no link
+	reader  Reader
 	// inRow is how many of the last scripts had trouble that ended their link.
 	inRow int
 }
@@ -100,7 +112,11 @@ func (l *line) open(ctx context.Context) (*session, spec.ICS, error) {
 		return nil, spec.ICS{}, &OpenError{IUT: l.Describe(), Err: err}
 	}
 	s := newSession(link, l.options)
-	ics, err := s.hello(ctx)
+	introduce := s.hello
+	if l.options.Settle > 0 {
+		introduce = func(ctx context.Context) (spec.ICS, error) { return s.settle(ctx, l.options.Settle) }
+	}
+	ics, err := introduce(ctx)
 	if err == nil && ctx.Err() == nil {
 		return s, ics, nil
 	}
@@ -116,7 +132,7 @@ func (l *line) open(ctx context.Context) (*session, spec.ICS, error) {
 }
 
 func (l *line) Run(ctx context.Context, scripts []Script, done func(i int, obs *Observation)) error {
-	if err := checkScripts(scripts); err != nil {
+	if err := CheckScripts(scripts); err != nil {
 		return err
 	}
 	for i := 0; i < len(scripts); {
@@ -129,7 +145,7 @@ func (l *line) Run(ctx context.Context, scripts []Script, done func(i int, obs *
 			l.giveUp(i, len(scripts), trouble, done)
 			return nil
 		}
-		n, trouble := l.run(ctx, scripts[i:], func(j int) { done(i+j, &l.observer.Observation) })
+		n, trouble := l.run(ctx, scripts[i:], func(j int) { done(i+j, l.reader.Observation()) })
 		if n > 0 {
 			l.inRow = 0
 		}
@@ -146,8 +162,8 @@ func (l *line) Run(ctx context.Context, scripts []Script, done func(i int, obs *
 			return context.Cause(ctx)
 		}
 		trouble.Ending = ending
-		l.observer.Trouble = trouble
-		done(i, &l.observer.Observation)
+		l.reader.o.Trouble = trouble
+		done(i, l.reader.Observation())
 		i++
 		if l.inRow++; l.inRow >= maxTroublesInRow {
 			l.inRow = 0
@@ -200,8 +216,9 @@ func (l *line) giveUp(i, n int, trouble *Trouble, done func(int, *Observation)) 
 	untried := *trouble
 	untried.Untried = true
 	for ; i < n; i++ {
-		l.observer.Answers, l.observer.Changes, l.observer.Trouble = l.observer.Answers[:0], l.observer.Changes[:0], &untried
-		done(i, &l.observer.Observation)
+		l.reader.o.start()
+		l.reader.o.Trouble = &untried
+		done(i, l.reader.Observation())
 	}
 }
 
@@ -221,19 +238,4 @@ func (l *line) Close() error {
 		return fmt.Errorf("%s: answered bye with ok, but then ended with %s", l.Describe(), ending.Status)
 	}
 	return nil
-}
-
-// intern returns the text as a string, the same one for the same text unless there are very many.
-func (l *line) intern(text []byte) string {
-	if len(text) == 0 {
-		return ""
-	}
-	if s, ok := l.words[string(text)]; ok {
-		return s
-	}
-	s := string(text)
-	if len(l.words) < 1000 {
-		l.words[s] = s
-	}
-	return s
 }

@@ -10,11 +10,9 @@ import (
 // observer gathers the observation of a script and holds what comes against what the protocol allows.
 type observer struct {
 	Observation
+	standing
 	fittedAtNew spec.Channels
 
-	elapsed  uint64
-	levels   [spec.NumSignals]spec.Level
-	fitted   spec.Channels
 	index    int // of the request under way
 	request  *Request
 	begin    int    // where the changes of the request under way begin
@@ -24,15 +22,26 @@ type observer struct {
 	budget   int // how many of them are left
 }
 
-// next begins the request of the script with the given index; index 0 begins the script.
-func (o *observer) next(r *Request, index int) {
-	if index == 0 {
-		o.Answers, o.Changes, o.Trouble = o.Answers[:0], o.Changes[:0], nil
-		o.elapsed, o.levels, o.fitted = 0, [spec.NumSignals]spec.Level{}, o.fittedAtNew
-	}
-	o.request, o.index, o.begin = r, index, len(o.Changes)
+// standing is what is known of a unit between two requests.
+type standing struct {
+	elapsed uint64
+	levels  [spec.NumSignals]spec.Level
+	fitted  spec.Channels
+}
+
+// start begins an observation.
+func (o *observer) start() {
+	o.Answers, o.Changes, o.Trouble = o.Answers[:0], o.Changes[:0], nil
+	o.index = -1
+}
+
+// next begins the next request.
+func (o *observer) next(r *Request) {
+	o.request, o.begin = r, len(o.Changes)
+	o.index++
 	switch r.Kind {
 	case New:
+		o.standing = standing{fitted: o.fittedAtNew}
 		o.allowed = 0
 	case Do:
 		o.earliest, o.latest = o.elapsed, o.elapsed
@@ -121,4 +130,11 @@ func (o *observer) cut(index int) {
 		changes = o.Answers[index-1].Changes
 	}
 	o.Changes = o.Changes[:changes]
+}
+
+// end ends the observation with a trouble, of which it leaves what came before, and returns the trouble.
+func (o *observer) end(trouble *Trouble) *Trouble {
+	o.cut(trouble.Index)
+	o.Trouble = trouble
+	return trouble
 }

@@ -99,14 +99,8 @@ func (s *session) conduct(ctx context.Context, write func(stop <-chan struct{}) 
 	return trouble
 }
 
-// failure is why no further line can be had.
-type failure struct {
-	kind   TroubleKind
-	detail string
-}
-
 // readLine returns the next line without its CR and LF, valid until the next call.
-func (s *session) readLine() ([]byte, *failure) {
+func (s *session) readLine() ([]byte, *Failure) {
 	searched := 0
 	for {
 		rest := s.in[s.pos:]
@@ -116,13 +110,13 @@ func (s *session) readLine() ([]byte, *failure) {
 				line = line[:n-1]
 			}
 			if len(line) > wire.MaxLine {
-				return nil, &failure{Nonsense, "a line of more than 120 bytes"}
+				return nil, &Failure{Kind: Nonsense, Detail: "a line of more than 120 bytes"}
 			}
 			s.pos += searched + i + 1
 			return line, nil
 		}
 		if len(rest) > wire.MaxLine+1 {
-			return nil, &failure{Nonsense, "a line of more than 120 bytes"}
+			return nil, &Failure{Kind: Nonsense, Detail: "a line of more than 120 bytes"}
 		}
 		searched = len(rest)
 		if f := s.fill(); f != nil {
@@ -132,7 +126,7 @@ func (s *session) readLine() ([]byte, *failure) {
 }
 
 // fill reads more from the link.
-func (s *session) fill() *failure {
+func (s *session) fill() *Failure {
 	if s.closings != s.used {
 		s.used, s.waited = s.closings, 0
 		s.answered.Store(s.closings)
@@ -158,15 +152,23 @@ func (s *session) fill() *failure {
 		if err := s.writeErr.Load(); err != nil {
 			detail += fmt.Sprintf("; requests could not be sent: %v", *err)
 		}
-		return &failure{Hung, detail}
+		return &Failure{Kind: Hung, Detail: detail}
 	case n > 0 || err == nil:
 		return nil
-	case err == io.EOF && len(s.in) > 0:
-		return &failure{Died, "its output ended in the middle of a line"}
-	case err == io.EOF:
-		return &failure{Died, "its output ended"}
 	default:
-		return &failure{Died, fmt.Sprintf("reading from it failed: %v", err)}
+		return s.ended(err)
+	}
+}
+
+// ended is what a Read means that ended with the given error.
+func (s *session) ended(err error) *Failure {
+	switch {
+	case err == io.EOF && len(s.in) > 0:
+		return &Failure{Kind: Died, Detail: "its output ended in the middle of a line"}
+	case err == io.EOF:
+		return &Failure{Kind: Died, Detail: "its output ended"}
+	default:
+		return &Failure{Kind: Died, Detail: fmt.Sprintf("reading from it failed: %v", err)}
 	}
 }
 
@@ -184,7 +186,7 @@ func (s *session) asked() bool {
 
 const unasked = "a line to which no request has been sent: one before it was answered twice, or something came unasked"
 
-// run runs scripts, with their observations in l.observer, and calls done after each. It returns how many are done, and the
+// run runs scripts, with their observations in l.reader, and calls done after each. It returns how many are done, and the
 // trouble of the next, after which the link is of no use.
 func (s *session) run(ctx context.Context, scripts []Script, l *line, done func(i int)) (n int, trouble *Trouble) {
 	var write func(<-chan struct{}) error
@@ -194,7 +196,7 @@ func (s *session) run(ctx context.Context, scripts []Script, l *line, done func(
 	}
 	trouble = s.conduct(ctx, write, func() *Trouble {
 		for n < len(scripts) {
-			if trouble := s.script(scripts[n], l); trouble != nil {
+			if trouble := s.script(scripts[n], &l.reader); trouble != nil {
 				return trouble
 			}
 			if n == len(scripts)-1 {
@@ -212,42 +214,34 @@ func (s *session) run(ctx context.Context, scripts []Script, l *line, done func(
 
 // script reads the answers to one script. With trouble that ends the link it leaves in the observation what was before it,
 // and returns it.
-func (s *session) script(script Script, l *line) *Trouble {
-	o := &l.observer
+func (s *session) script(script Script, reader *Reader) *Trouble {
+	o := &reader.o
 	var reply *Trouble // the first "error", which ends the observation but not the link
+	o.start()
 	for i := range script {
-		o.next(&script[i], i)
+		o.next(&script[i])
 		if s.ahead == 1 {
 			s.send(script[i].Append(s.out[:0]))
 		}
-		closing, trouble := s.answer(o)
-		if trouble == nil && !closing.Error {
-			words := ""
-			if closing.Outcome == spec.Refused {
-				words = l.intern(closing.Words)
-			}
-			if wrong := o.answer(closing.Outcome, words); wrong != "" {
-				trouble = o.trouble(Nonsense, wrong, wire.AppendClosing(nil, closing))
-			}
-		}
+		trouble := reader.text(s)
 		switch {
-		case trouble != nil && reply != nil:
+		case trouble == nil:
+		case trouble.Kind == ErrorReply:
+			if reply == nil {
+				reply = trouble
+			}
+			o.skip()
+		case reply != nil:
 			reply.Detail += "; after that, " + trouble.String()
 			o.cut(reply.Index)
 			return reply
-		case trouble != nil:
+		default:
 			o.cut(i)
 			return trouble
-		case closing.Error:
-			if reply == nil {
-				reply = o.trouble(ErrorReply, "the unit takes the request for none of the protocol's", wire.AppendClosing(nil, closing))
-			}
-			o.skip()
 		}
 	}
 	if reply != nil {
-		o.cut(reply.Index)
-		o.Trouble = reply
+		o.end(reply)
 	}
 	return nil
 }
@@ -269,33 +263,19 @@ func (s *session) send(request []byte) {
 
 func (s *session) writeFailed(err error) { s.writeErr.Store(&err) }
 
-// answer reads the answer to the request under way.
-func (s *session) answer(o *observer) (wire.Closing, *Trouble) {
-	for {
-		line, f := s.readLine()
-		if f != nil {
-			return wire.Closing{}, o.trouble(f.kind, f.detail, s.rest())
-		}
-		if !s.asked() {
-			return wire.Closing{}, o.trouble(Nonsense, unasked, line)
-		}
-		if !wire.IsEvent(line) {
-			closing, err := wire.ParseClosing(line)
-			if err != nil {
-				return wire.Closing{}, o.trouble(Nonsense, err.Error(), line)
-			}
-			s.closings++
-			return closing, nil
-		}
-		change, err := wire.ParseChange(line)
-		if err != nil {
-			return wire.Closing{}, o.trouble(Nonsense, err.Error(), line)
-		}
-		if kind, wrong := o.change(&change); wrong != "" {
-			return wire.Closing{}, o.trouble(kind, wrong, line)
-		}
-		o.Changes = append(o.Changes, change)
+// Line returns the next line of an answer. A line without a request that it could belong to is a failure.
+func (s *session) Line() ([]byte, *Failure) {
+	line, f := s.readLine()
+	switch {
+	case f != nil:
+		f.Rest = s.rest()
+		return nil, f
+	case !s.asked():
+		return nil, &Failure{Nonsense, unasked, line}
+	case !wire.IsEvent(line) && !isStatement(line):
+		s.closings++
 	}
+	return line, nil
 }
 
 // writer words requests and writes them, as far ahead of their answers as is allowed.
@@ -382,7 +362,7 @@ func (s *session) one(ctx context.Context, request string, read func() *Trouble)
 // statement.
 func (s *session) hello(ctx context.Context) (spec.ICS, error) {
 	trouble := s.one(ctx, wire.Hello, func() (trouble *Trouble) {
-		s.statement, trouble = s.readStatement()
+		s.statement, trouble = readStatement(s)
 		return trouble
 	})
 	if trouble != nil {
@@ -391,68 +371,12 @@ func (s *session) hello(ctx context.Context) (spec.ICS, error) {
 	return parseStatement(s.statement)
 }
 
-// maxStatement is more lines than a conformance statement can have.
-const maxStatement = 64
-
-// readStatement reads the answer to hello, of which it returns the lines before the closing one, each with LF.
-func (s *session) readStatement() ([]byte, *Trouble) {
-	var text []byte
-	trouble := func(kind TroubleKind, detail string, rest []byte) *Trouble {
-		return &Trouble{Kind: kind, Index: -1, Request: wire.Hello, Detail: detail, Received: received(nil, append(tail(text), rest...))}
-	}
-	for lines := 0; ; lines++ {
-		line, f := s.readLine()
-		switch {
-		case f != nil:
-			return nil, trouble(f.kind, f.detail, s.rest())
-		case !s.asked():
-			return nil, trouble(Nonsense, unasked, line)
-		case lines > maxStatement:
-			return nil, trouble(Flooded, "more lines than a conformance statement can have", line)
-		case bytes.HasPrefix(line, []byte("ics ")):
-			text = append(append(text, line...), '\n')
-			continue
-		}
-		closing, err := wire.ParseClosing(line)
-		switch {
-		case err != nil:
-			return nil, trouble(Nonsense, "neither an ics line nor a closing line: "+err.Error(), line)
-		case closing.Error:
-			s.closings++
-			return nil, trouble(ErrorReply, fmt.Sprintf("the unit does not speak version %d of the protocol", wire.Version), line)
-		case closing.Outcome != spec.Accepted:
-			return nil, trouble(Nonsense, "hello is answered with ics lines and ok", line)
-		}
-		s.closings++
-		return text, nil
-	}
-}
-
-// tail returns the end of a text, for a message that has room for only so much.
-func tail(text []byte) []byte {
-	return bytes.Clone(text[max(0, len(text)-maxReceived/2):])
-}
-
-func parseStatement(text []byte) (spec.ICS, error) {
-	var r wire.ICSReader
-	for line := range bytes.Lines(text) {
-		if err := r.Line(string(bytes.TrimSuffix(line, []byte{'\n'}))); err != nil {
-			return spec.ICS{}, fmt.Errorf("its conformance statement: %w", err)
-		}
-	}
-	ics, err := r.ICS()
-	if err != nil {
-		return spec.ICS{}, fmt.Errorf("its conformance statement: %w", err)
-	}
-	return ics, nil
-}
-
 // same reads the answer to the hello at the end of a run, which shows that answers and requests are in step.
 func (s *session) same(l *line) *Trouble {
 	if s.ahead == 1 {
 		s.send(append(s.out[:0], wire.Hello...))
 	}
-	text, trouble := s.readStatement()
+	text, trouble := readStatement(s)
 	if trouble == nil && !bytes.Equal(text, s.statement) {
 		if ics, err := parseStatement(text); err != nil || ics != l.ics {
 			trouble = &Trouble{Kind: Nonsense, Index: -1, Request: wire.Hello, Received: received(nil, tail(text)),
@@ -473,7 +397,7 @@ func (s *session) bye() *Trouble {
 	return s.one(context.Background(), wire.Bye, func() *Trouble {
 		line, f := s.readLine()
 		if f != nil {
-			return &Trouble{Kind: f.kind, Index: -1, Request: wire.Bye, Detail: f.detail, Received: received(nil, s.rest())}
+			return &Trouble{Kind: f.Kind, Index: -1, Request: wire.Bye, Detail: f.Detail, Received: received(nil, s.rest())}
 		}
 		if closing, err := wire.ParseClosing(line); err != nil || !s.asked() || closing.Error || closing.Outcome != spec.Accepted {
 			return &Trouble{Kind: Nonsense, Index: -1, Request: wire.Bye, Detail: "bye is answered with ok", Received: received(nil, line)}
