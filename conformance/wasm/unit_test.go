@@ -1,0 +1,136 @@
+package wasm
+
+import (
+	"context"
+	"io"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"github.com/tetratelabs/wazero"
+
+	"example.org/hearthbench/conformance/iut"
+	"example.org/hearthbench/conformance/runner"
+	"example.org/hearthbench/conformance/sample"
+	"example.org/hearthbench/conformance/suite"
+)
+
+// failures are the ids of the vectors that a unit fails, and their number of all that it was put to.
+func failures(tb testing.TB, u iut.IUT, set []*suite.Vector) (failed []string, put int) {
+	tb.Helper()
+	require.NoError(tb, runner.Run(tb.Context(), u, set, func(r *runner.Result) {
+		switch r.Verdict {
+		case runner.NotApplicable:
+			return
+		case runner.Inconclusive:
+			tb.Errorf("%s: %s", r.Vector.ID, r.Why)
+		case runner.Fail:
+			failed = append(failed, r.Vector.ID)
+		}
+		put++
+	}))
+	return failed, put
+}
+
+// The sample passes the published set, whether it is asked as text or not.
+func TestSamplePassesThePublishedSet(t *testing.T) {
+	set := published(t)
+	for name, text := range map[string]bool{"without text": false, "text": true} {
+		t.Run(name, func(t *testing.T) {
+			u := opened(t, sample.Module, Options{Text: text})
+			failed, put := failures(t, u, set.Vectors)
+			require.Empty(t, failed)
+			require.Greater(t, put, 500)
+		})
+	}
+}
+
+// Where there is no compiler for the machine the engine interprets. It is slow, so that it gets a part of the set.
+func TestInterpreter(t *testing.T) {
+	var part []*suite.Vector
+	for _, v := range published(t).Vectors {
+		if family := suite.FamilyOf(v.ID); (family == "OVR" || family == "BST") && v.Until <= 86_400 {
+			part = append(part, v)
+		}
+	}
+	u, err := open(t.Context(), "sample", sample.Module, Options{}, wazero.NewRuntimeConfigInterpreter())
+	require.NoError(t, err)
+	defer u.Close()
+	failed, put := failures(t, u, part)
+	require.Empty(t, failed)
+	require.Greater(t, put, 50)
+}
+
+// A wrong build fails with the same vectors as a module and as a process.
+func TestWrongBuildsFailAlike(t *testing.T) {
+	set := published(t)
+	for _, bug := range []string{"OFF_A_MINUTE_LATE", "OVERRIDE_STORES_END", "BOOST_ON_CIVIL_CLOCK", "RESET_CLEARS_LOCK", "SOUNDER_CLOCK_UNSET",
+		"AUTUMN_ONCE", "HEATING_FIRST"} {
+		t.Run(bug, func(t *testing.T) {
+			t.Parallel()
+			define := "-DBUG_" + bug + "=1"
+			dialer, err := iut.Exec("'"+execBuild(t, define)+"'", io.Discard)
+			require.NoError(t, err)
+			process, err := iut.Open(t.Context(), dialer, iut.Options{})
+			require.NoError(t, err)
+			want, _ := failures(t, process, set.Vectors)
+			require.NoError(t, process.Close())
+			require.NotEmpty(t, want)
+
+			module := wasmBuild(t, define)
+			for _, text := range []bool{false, true} {
+				got, _ := failures(t, opened(t, module, Options{Text: text}), set.Vectors)
+				require.Equal(t, want, got, "as text: %t", text)
+			}
+		})
+	}
+}
+
+// Observations are the same as those of a process down to the words, if it is asked as text.
+func TestModuleAnswersAsAProcessDoes(t *testing.T) {
+	module, program := wasmBuild(t), execBuild(t)
+	dialer, err := iut.Exec("'"+program+"'", io.Discard)
+	require.NoError(t, err)
+	process, err := iut.Open(t.Context(), dialer, iut.Options{Timeout: time.Minute})
+	require.NoError(t, err)
+	defer process.Close()
+	scripts := []iut.Script{
+		// Six years of events, which do not fit into the buffer at once.
+		requests(t, "new", "power on", "clock 2026-01-14 06:00", "mode hw table", "go 200000000", "go 1", "go 3600", "override hw"),
+		requests(t, "new", "mode hw off", "power on", "override hw", "boost ch 61", "boost ch 60", "period both mon 1 06:00 07:00",
+			"lock arm 246810 30 10 none 30 none 20 08:00,18:30", "go 3000000", "lock remove 1111", "holiday 3", "go 0", "power off", "go 100000"),
+	}
+	observe := func(u iut.IUT) (all []iut.Observation) {
+		require.NoError(t, u.Run(t.Context(), scripts, func(_ int, obs *iut.Observation) {
+			require.Nil(t, obs.Trouble)
+			all = append(all, iut.Observation{Answers: slices.Clone(obs.Answers), Changes: slices.Clone(obs.Changes)})
+		}))
+		return all
+	}
+	want := observe(process)
+	require.Greater(t, len(want[0].Changes), 10_000)
+	require.Equal(t, process.ICS(), opened(t, module, Options{}).ICS())
+	require.Equal(t, want, observe(opened(t, module, Options{Text: true})))
+	wordless := observe(opened(t, module, Options{}))
+	for i := range want {
+		for j := range want[i].Answers {
+			want[i].Answers[j].Words, wordless[i].Answers[j].Words = "", ""
+		}
+	}
+	require.Equal(t, want, wordless)
+}
+
+func TestEndedContext(t *testing.T) {
+	u := opened(t, sample.Module, Options{})
+	ctx, cancel := context.WithCancel(t.Context())
+	done := 0
+	err := u.Run(ctx, []iut.Script{requests(t, "new"), requests(t, "new")}, func(int, *iut.Observation) {
+		done++
+		cancel()
+	})
+	require.ErrorIs(t, err, context.Canceled)
+	require.Equal(t, 1, done)
+	_, err = Open(ctx, "sample", sample.Module, Options{})
+	require.ErrorIs(t, err, context.Canceled)
+}
