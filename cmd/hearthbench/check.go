@@ -24,31 +24,38 @@ type checkFlags struct {
 	only    []string
 	format  string
 	timeout time.Duration
+	capture captureFlags
 }
 
 func newCheck() *cobra.Command {
 	var f checkFlags
 	c := &cobra.Command{
-		Use:   "check --iut TARGET",
+		Use:   "check {--iut TARGET | --capture FILE --scenario FILE}",
 		Short: "Put the test vectors to an implementation and give verdicts that name the clause",
 		Long: `Check puts the published test vectors to an implementation under test (IUT) and gives a verdict on each that the
 unit's ICS calls for. A failure shows the vector and its purpose, the steps up to the departure, what was expected and
-what was observed one above the other, and the clause's text.
+what was observed one above the other, and the clause's text.` + captureHelp + `
 
-Exit status: 0 conformant, 1 not conformant (a vector failed, or nothing could be said of it), 2 could not be run.`,
+Exit status: 0 conformant, 1 not conformant (a vector or the capture failed, or nothing could be said of it), 2 could not be run.`,
 		Example: `  hearthbench check --iut emulator
   hearthbench check --iut 'exec:./unit --stdio'
   hearthbench check --iut 'exec:./unit' --only OVR,BST-8,'CLK-5/*' --format junit`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			if captured, err := f.capture.asked(c); err != nil {
+				return err
+			} else if captured {
+				return f.capture.run(f.format, c.OutOrStdout())
+			}
 			return f.run(c.Context(), c.OutOrStdout(), c.ErrOrStderr())
 		},
 	}
 	c.Flags().StringVar(&f.target, "iut", "", targetHelp)
 	c.Flags().StringVar(&f.vectors, "vectors", "", "a vector file of your own, or a folder of them, instead of the published set")
 	c.Flags().StringSliceVar(&f.only, "only", nil, "families, clauses or vector ids (with * as wildcard) to which to keep")
-	c.Flags().StringVar(&f.format, "format", "text", "text, json, tap or junit")
+	c.Flags().StringVar(&f.format, "format", "text", "text, json, tap or junit; with --capture text or json")
 	c.Flags().DurationVar(&f.timeout, "timeout", 5*time.Second, "how long a reply may keep the bench waiting")
+	f.capture.add(c)
 	return c
 }
 

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"example.org/hearthbench/conformance/capture"
 	"example.org/hearthbench/conformance/scenario"
 	"example.org/hearthbench/conformance/timing"
 )
@@ -44,15 +45,19 @@ trace has at (seconds since the start), local (ISO 8601) and display (what the u
 input, reply, and where they apply why, clause and expected. A change has signal, level, clause, cause, slot and why; cause is
 input, boost-end, holiday-end, summer-time, period, stage, permit or sounder.
 
+VCD (IEEE 1364) has a tick of a second from the start on: hw, ch and sounder, the alert as two bits (0 none, 1 counting, 2 notice,
+3 restricted), and inputs, the number of the input done last.
+
 Exit status: 0, or 1 if a step had another outcome than it expects, or 2 if the scenario could not be run.`,
 		Example: `  hearthbench emulate testdata/scenarios/gravity.yaml
-  hearthbench emulate --format json - <scenario.yaml`,
+  hearthbench emulate --format json - <scenario.yaml
+  hearthbench emulate --format vcd day.yaml >day.vcd`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			return emulate(args[0], format, c.InOrStdin(), c.OutOrStdout())
 		},
 	}
-	c.Flags().StringVar(&format, "format", "table", "table or json")
+	c.Flags().StringVar(&format, "format", "table", "table, json or vcd")
 	return c
 }
 
@@ -60,9 +65,10 @@ func emulate(file, format string, stdin io.Reader, stdout io.Writer) error {
 	write := map[string]func(*scenario.Trace) error{
 		"table": func(t *scenario.Trace) error { return t.WriteTable(stdout, columns(stdout)) },
 		"json":  func(t *scenario.Trace) error { return t.WriteJSON(stdout) },
+		"vcd":   func(t *scenario.Trace) error { return capture.WriteTrace(stdout, t) },
 	}[format]
 	if write == nil {
-		return fmt.Errorf("--format %s: it is table or json", format)
+		return fmt.Errorf("--format %s: it is table, json or vcd", format)
 	}
 	name := file
 	var data []byte

@@ -37,7 +37,7 @@ func TestEmulateExitStatus(t *testing.T) {
 		{[]string{bad}, couldNotRun, "", bad + ":5:23: unknown input 'overide'; is override meant?"},
 		{[]string{filepath.Join(folder, "none.yaml")}, couldNotRun, "", "none.yaml"},
 		{[]string{folder}, couldNotRun, "", "reading the scenario"},
-		{[]string{"--format", "xml", good}, couldNotRun, "", "--format xml: it is table or json"},
+		{[]string{"--format", "xml", good}, couldNotRun, "", "--format xml: it is table, json or vcd"},
 		{[]string{}, couldNotRun, "", "accepts 1 arg(s)"},
 	} {
 		var stdout, stderr bytes.Buffer

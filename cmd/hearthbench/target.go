@@ -5,17 +5,24 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 	"time"
 
 	"example.org/hearthbench/conformance/iut"
+	"example.org/hearthbench/conformance/link"
 	"example.org/hearthbench/conformance/oracle"
+	"example.org/hearthbench/conformance/sample"
+	"example.org/hearthbench/conformance/wasm"
 	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator/spec"
 )
 
 // targetHelp says how a verb's --iut is worded.
 const targetHelp = `implementation under test: 'exec:COMMAND' starts a child that speaks the adapter protocol,
+'serial:PATH@BAUD' is a board on a serial port (8N1, 115200 if no BAUD is given), 'tcp:HOST:PORT' is one on the network;
+either may end with ',ahead=N' requests to be sent ahead of their answers (serial 1, tcp 4096),
+'wasm:FILE' is firmware built as a WebAssembly module, 'sample' is the sample firmware as one, which this program carries,
 'emulator' or 'emulator:OPTION=VALUE,…' is this program's own`
 
 // openTarget opens the implementation that --iut names.
@@ -37,11 +44,40 @@ func openTarget(ctx context.Context, target string, timeout time.Duration, stder
 			return nil, fmt.Errorf("--iut %s: %w", target, err)
 		}
 		return iut.Open(ctx, dialer, iut.Options{Timeout: timeout})
+	case "serial":
+		return openAddress(ctx, target, rest, timeout, link.Serial)
+	case "tcp":
+		return openAddress(ctx, target, rest, timeout, link.TCP)
+	case "sample":
+		if rest != "" {
+			return nil, fmt.Errorf("--iut %s: 'sample' has no options; another build is 'wasm:FILE'", target)
+		}
+		return wasm.Open(ctx, target, sample.Module, wasm.Options{Timeout: timeout})
+	case "wasm":
+		if rest == "" {
+			return nil, errors.New("--iut wasm: names no file; write --iut wasm:unit.wasm")
+		}
+		module, err := os.ReadFile(rest)
+		if err != nil {
+			return nil, fmt.Errorf("--iut %s: %w", target, err)
+		}
+		return wasm.Open(ctx, target, module, wasm.Options{Timeout: timeout})
 	case "":
-		return nil, errors.New("--iut is needed: 'exec:COMMAND' or 'emulator'")
+		return nil, errors.New("--iut is needed: 'exec:COMMAND', 'serial:PATH@BAUD', 'tcp:HOST:PORT', 'wasm:FILE', 'sample' or 'emulator'")
 	default:
-		return nil, fmt.Errorf("--iut %s: '%s' is no kind of implementation; it is 'exec:COMMAND', 'emulator' or 'emulator:OPTION=VALUE,…'", target, kind)
+		return nil, fmt.Errorf("--iut %s: '%s' is no kind of implementation; it is 'exec:COMMAND', 'serial:PATH@BAUD', 'tcp:HOST:PORT', 'wasm:FILE', 'sample', 'emulator' or 'emulator:OPTION=VALUE,…'", target, kind)
 	}
+}
+
+// openAddress opens a unit that the bench does not start.
+func openAddress(ctx context.Context, target, address string, timeout time.Duration,
+	dialer func(string) (iut.Dialer, iut.Options, error)) (iut.IUT, error) {
+	d, options, err := dialer(address)
+	if err != nil {
+		return nil, fmt.Errorf("--iut %s: %w", target, err)
+	}
+	options.Timeout = timeout
+	return iut.Open(ctx, d, options)
 }
 
 // emulatorICS is a full unit with some options changed. One value of an option at the back is the one fitted.

@@ -67,7 +67,7 @@ func newVectors() *cobra.Command {
 		Short: "List, show, verify and export the test vectors",
 		Args:  cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			return errors.New("say which: vectors list, show, verify, export or seal")
+			return errors.New("say which: vectors list, show, verify, export, matrix, generate or seal")
 		},
 	}
 	c.AddCommand(newVectorsList(), newVectorsShow(), newVectorsVerify(), newVectorsExport(), newVectorsMatrix(), newVectorsGenerate(), newVectorsSeal())

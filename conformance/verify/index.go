@@ -26,16 +26,8 @@ func Index(files fs.FS, s *suite.Suite) []error {
 // IndexText returns what INDEX.md should be.
 func IndexText(s *suite.Suite) string {
 	byClause := map[string][]*suite.Vector{}
-	generated := map[string]int{}
-	var names []string
-	about := map[string]string{}
 	for _, v := range s.Vectors {
 		if v.IsGenerated() {
-			if generated[v.File] == 0 {
-				names = append(names, v.File)
-				about[v.File] = strings.Join(v.About[:min(1, len(v.About))], "")
-			}
-			generated[v.File]++
 			continue
 		}
 		for _, id := range v.Clauses {
@@ -61,11 +53,28 @@ func IndexText(s *suite.Suite) string {
 			}
 		}
 	}
-	if len(names) > 0 {
-		b.WriteString("\n## GEN: generated\n\nVectors in each file of `generated`, whose head says more.\n\n")
-	}
-	for _, name := range names {
-		fmt.Fprintf(&b, "- `%s`, %d: %s\n", name, generated[name], about[name])
-	}
+	indexGenerated(&b, s)
 	return b.String()
+}
+
+// indexGenerated lists the files of generated vectors with how many each holds: by clause they would hide the others.
+func indexGenerated(b *strings.Builder, s *suite.Suite) {
+	count := map[string]int{}
+	var first []*suite.Vector // of each file
+	for _, v := range s.Vectors {
+		if !v.IsGenerated() {
+			continue
+		}
+		if count[v.File] == 0 {
+			first = append(first, v)
+		}
+		count[v.File]++
+	}
+	if len(first) == 0 {
+		return
+	}
+	b.WriteString("\n## GEN: generated\n\nVectors in each file of `generated`, whose head says more.\n\n")
+	for _, v := range first {
+		fmt.Fprintf(b, "- `%s`, %d: %s\n", v.File, count[v.File], strings.Join(v.About[:min(1, len(v.About))], ""))
+	}
 }
