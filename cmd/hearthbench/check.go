@@ -24,8 +24,13 @@ type checkFlags struct {
 	only    []string
 	format  string
 	timeout time.Duration
+	all     bool
 	capture captureFlags
 }
+
+// shownFailures is how many failures a person is shown unasked: one mistake can fail a thousand vectors, and the summary says which
+// clauses are behind them.
+const shownFailures = 10
 
 func newCheck() *cobra.Command {
 	var f checkFlags
@@ -54,6 +59,7 @@ Exit status: 0 conformant, 1 not conformant (a vector or the capture failed, or 
 	c.Flags().StringVar(&f.vectors, "vectors", "", "a vector file of your own, or a folder of them, instead of the published set")
 	c.Flags().StringSliceVar(&f.only, "only", nil, "families, clauses or vector ids (with * as wildcard) to which to keep")
 	c.Flags().StringVar(&f.format, "format", "text", "text, json, tap or junit; with --capture text or json")
+	c.Flags().BoolVar(&f.all, "all", false, fmt.Sprintf("show every failure in text, not only the first %d", shownFailures))
 	c.Flags().DurationVar(&f.timeout, "timeout", 5*time.Second, "how long a reply may keep the bench waiting")
 	f.capture.add(c)
 	return c
@@ -83,11 +89,14 @@ func (f *checkFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 	}
 	r := &report.Report{IUT: f.target, ICS: unit.ICS(), Page: set.Page, Checksum: checksum, When: time.Now(), Planned: len(vectors)}
 	progress := newProgress(stderr, len(vectors), "vectors")
+	failures := 0
 	runErr := runner.Run(ctx, unit, vectors, func(result *runner.Result) {
 		r.Results = append(r.Results, result)
 		if write == nil && (result.Verdict == runner.Fail || result.Verdict == runner.Inconclusive) {
-			progress.clear()
-			report.Failure(stdout, set.Page, result)
+			if failures++; f.all || failures <= shownFailures {
+				progress.clear()
+				report.Failure(stdout, set.Page, result)
+			}
 		}
 		progress.show(len(r.Results))
 	})
@@ -97,6 +106,9 @@ func (f *checkFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 		fmt.Fprintf(stderr, "hearthbench: %s did not end as it should: %v\n", f.target, err)
 	}
 	if write == nil {
+		if hidden := failures - shownFailures; hidden > 0 && !f.all {
+			fmt.Fprintf(stdout, "%d more did not pass; --all shows them, --only shows those of a clause\n\n", hidden)
+		}
 		r.Summary(stdout)
 	} else if err := write(r, stdout); err != nil {
 		return err

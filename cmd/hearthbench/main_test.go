@@ -3,8 +3,10 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -33,7 +35,8 @@ func TestCheckOfAVectorThatFails(t *testing.T) {
 	require.NoError(t, err)
 	var file map[string]any
 	require.NoError(t, json.Unmarshal(data, &file))
-	first := file["vectors"].([]any)[0].(map[string]any)
+	all := file["vectors"].([]any)
+	first := all[0].(map[string]any)
 	first["trace"] = []any{}
 	file["vectors"] = []any{first}
 	changed, err := json.Marshal(file)
@@ -44,6 +47,20 @@ func TestCheckOfAVectorThatFails(t *testing.T) {
 	require.Equal(t, doesNotHold, status)
 	require.Contains(t, stdout, "FAIL  "+first["id"].(string))
 	require.Contains(t, stdout, "^ here")
+	require.NotContains(t, stdout, "more did not pass")
+	many := slices.Clone(all[:40])
+	for i := range many {
+		many[i].(map[string]any)["trace"] = []any{}
+	}
+	file["vectors"] = many
+	changed, err = json.Marshal(file)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(mine, changed, 0o644))
+	_, short, _ := hearthbench(t, "check", "--iut", "emulator", "--vectors", mine)
+	_, long, _ := hearthbench(t, "check", "--iut", "emulator", "--vectors", mine, "--all")
+	require.Equal(t, shownFailures, strings.Count(short, "FAIL  "))
+	require.Contains(t, short, fmt.Sprintf("%d more did not pass", strings.Count(long, "FAIL  ")-shownFailures))
+	require.Greater(t, strings.Count(long, "FAIL  "), shownFailures)
 	status, stdout, _ = hearthbench(t, "check", "--iut", "emulator", "--vectors", mine, "--format", "json")
 	require.Equal(t, doesNotHold, status)
 	require.Contains(t, stdout, `"conformant": false`)
