@@ -73,3 +73,23 @@ func TestFamilyOf(t *testing.T) {
 		assert.Equal(t, want, FamilyOf(clause), "%q", clause)
 	}
 }
+
+// Whatever the page says, it is read or refused, and what is read can be found by its id.
+func FuzzReadPage(f *testing.F) {
+	f.Add("### CLK: clock\n\n**CLK-1** The clock runs.\n\n**CLK-2** [`zone`] It has a zone.\n")
+	f.Add("**CLK-1** outside")
+	f.Add("### CLK: clock\n**CLK-2** out of order")
+	f.Fuzz(func(t *testing.T, text string) {
+		page, err := ReadPage(text)
+		if err != nil {
+			return
+		}
+		for _, family := range page.Families {
+			for _, c := range family.Clauses {
+				if got := page.Clause(c.ID); got == nil || got.Text != c.Text || FamilyOf(c.ID) != family.ID {
+					t.Errorf("clause %q cannot be found", c.ID)
+				}
+			}
+		}
+	})
+}
