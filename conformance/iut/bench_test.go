@@ -6,19 +6,14 @@ import (
 	"path/filepath"
 	"testing"
 
+	"example.org/hearthbench/conformance/testtool"
 	"example.org/hearthbench/emulator/spec"
 )
 
 // BenchmarkRequests measures requests a second, end to end, against a trivial child in C: with requests sent ahead, and with
 // one at a time as the baseline.
 func BenchmarkRequests(b *testing.B) {
-	gcc, err := exec.LookPath("gcc")
-	if err != nil {
-		if os.Getenv("CI") == "true" {
-			b.Fatal("gcc is missing, which compiles the child")
-		}
-		b.Skip("gcc is missing, which compiles the child")
-	}
+	gcc := testtool.Need(b, "gcc", "gcc")
 	program := filepath.Join(b.TempDir(), "echo")
 	if out, err := exec.Command(gcc, "-O2", "-Wall", "-Wextra", "-Werror", "-o", program, "testdata/echo.c").CombinedOutput(); err != nil {
 		b.Fatalf("%v\n%s", err, out)

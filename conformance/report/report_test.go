@@ -22,6 +22,7 @@ import (
 	"example.org/hearthbench/conformance/oracle"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/suite"
+	"example.org/hearthbench/conformance/testtool"
 	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator/spec"
 	"example.org/hearthbench/vectors"
@@ -479,14 +480,7 @@ func TestTAP(t *testing.T) {
 
 // Perl's prove reads the reports and comes to the same verdicts.
 func TestProveReadsTAP(t *testing.T) {
-	prove, err := exec.LookPath("prove")
-	if err != nil {
-		const missing = "prove is not installed, so nothing but the tests here has read the TAP; it comes with Perl: apt install perl, dnf install perl-Test-Harness"
-		if os.Getenv("CI") == "true" {
-			t.Fatal(missing)
-		}
-		t.Skip(missing)
-	}
+	prove := testtool.Need(t, "prove", "perl")
 	all := results(t).Results
 	cases := []struct {
 		name    string
