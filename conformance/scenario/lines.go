@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/hearthbench/conformance/document"
 	"example.org/hearthbench/conformance/suite"
 	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator"
@@ -21,87 +22,56 @@ const armForm = "lock arm CREDENTIAL DAYS NOTICE NHW NCH RHW RCH SOUNDER"
 
 // line is an input line being read.
 type line struct {
-	*reader
-	node  *node
-	words []string
-	at    []int // the offset of each word in the text
+	*document.Line
 	given bool
 	// allowed is set where a step says that it expects to be turned down: then a bad value is what it is about.
 	allowed bool
 }
 
-// split cuts the text into its words; how much space is between them does not matter.
-func (l *line) split() {
-	for i := 0; i < len(l.node.text); {
-		rest := l.node.text[i:]
-		trimmed := strings.TrimLeft(rest, " \t\n")
-		i += len(rest) - len(trimmed)
-		if trimmed == "" {
-			return
-		}
-		end := strings.IndexAny(trimmed, " \t\n")
-		if end < 0 {
-			end = len(trimmed)
-		}
-		l.words, l.at = append(l.words, trimmed[:end]), append(l.at, i)
-		i += end
-	}
-}
-
-// wrong reports what is wrong with a word, counted from 1; one past the last is what is missing.
-func (l *line) wrong(word int, format string, args ...any) {
-	column := l.node.wordColumn(len(l.node.text))
-	if word >= 1 && word <= len(l.at) {
-		column = l.node.wordColumn(l.at[word-1])
-	}
-	l.fail(l.node.line, column, format, args...)
-}
-
 // inputs returns what the line means for a unit that is fitted so, or nil after reporting what is wrong with it.
 func (l *line) inputs(ics *spec.ICS, fitted spec.Fitted) []spec.Input {
-	l.split()
-	if len(l.words) == 0 {
-		l.wrong(1, "the line is empty; write an input such as override ch")
+	if len(l.Words) == 0 {
+		l.Wrong(1, "the line is empty; write an input such as override ch")
 		return nil
 	}
-	text := strings.Join(l.words, " ")
+	text := strings.Join(l.Words, " ")
 	switch {
-	case !slices.Contains(commands, l.words[0]):
-		if near := nearest(l.words[0], slices.Clone(commands)); near != "" {
-			l.wrong(1, "unknown input %s; is %s meant?", quote(l.words[0]), near)
+	case !slices.Contains(commands, l.Words[0]):
+		if near := document.Nearest(l.Words[0], slices.Clone(commands)); near != "" {
+			l.Wrong(1, "unknown input %s; is %s meant?", document.Quote(l.Words[0]), near)
 		} else {
-			l.wrong(1, "unknown input %s; the inputs are %s", quote(l.words[0]), strings.Join(commands, ", "))
+			l.Wrong(1, "unknown input %s; the inputs are %s", document.Quote(l.Words[0]), strings.Join(commands, ", "))
 		}
 		return nil
-	case l.words[0] == "table":
+	case l.Words[0] == "table":
 		if !l.table(ics) {
 			return nil
 		}
-	case l.words[0] == "boost" && len(l.words) == 3 && l.words[2] == "0":
-		l.wrong(3, "a boost of 0 minutes cancels; write cancel in its place")
+	case l.Words[0] == "boost" && len(l.Words) == 3 && l.Words[2] == "0":
+		l.Wrong(3, "a boost of 0 minutes cancels; write cancel in its place")
 		return nil
-	case l.words[0] == "boost" && len(l.words) == 3 && l.words[2] == "cancel":
-		text = strings.Join(l.words[:2], " ") + " 0"
-	case strings.HasPrefix(text, "lock arm") && len(l.words) != len(strings.Fields(armForm)):
-		l.wrong(len(strings.Fields(armForm))+1, "arming has %d words, this line %d: write %s", len(strings.Fields(armForm)), len(l.words), armForm)
+	case l.Words[0] == "boost" && len(l.Words) == 3 && l.Words[2] == "cancel":
+		text = strings.Join(l.Words[:2], " ") + " 0"
+	case strings.HasPrefix(text, "lock arm") && len(l.Words) != len(strings.Fields(armForm)):
+		l.Wrong(len(strings.Fields(armForm))+1, "arming has %d words, this line %d: write %s", len(strings.Fields(armForm)), len(l.Words), armForm)
 		return nil
 	}
 	inputs, err := suite.Expand(ics, fitted, text)
 	var parse *wire.ParseError
 	switch {
 	case errors.As(err, &parse) && parse.Missing:
-		l.wrong(parse.Word, "the line ends too soon: %s", l.want(parse))
-	case errors.As(err, &parse) && parse.Word >= 1 && parse.Word <= len(l.words):
-		l.wrong(parse.Word, "%s is wrong: %s", quote(l.words[parse.Word-1]), l.want(parse))
+		l.Wrong(parse.Word, "the line ends too soon: %s", l.want(parse))
+	case errors.As(err, &parse) && parse.Word >= 1 && parse.Word <= len(l.Words):
+		l.Wrong(parse.Word, "%s is wrong: %s", document.Quote(l.Words[parse.Word-1]), l.want(parse))
 	case errors.As(err, &parse):
-		l.wrong(1, "%s", parse.Want)
+		l.Wrong(1, "%s", parse.Want)
 	case err != nil:
-		l.wrong(1, "%v", err)
+		l.Wrong(1, "%v", err)
 	}
 	if err != nil {
 		return nil
 	}
-	if len(l.words) > 1 && l.words[1] == wire.TableWord(spec.BothTables) {
+	if len(l.Words) > 1 && l.Words[1] == wire.TableWord(spec.BothTables) {
 		// "both" means those that there are.
 		inputs = slices.DeleteFunc(inputs, func(in spec.Input) bool {
 			return in.Kind == spec.SetPeriod && in.Table != spec.BothTables && !fitted.Channels.Has(spec.Channel(in.Table))
@@ -116,9 +86,9 @@ func (l *line) inputs(ics *spec.ICS, fitted spec.Fitted) []spec.Input {
 // want says what a word should be. Where the protocol's range is wider than what any unit takes, a person is told the latter.
 func (l *line) want(e *wire.ParseError) string {
 	switch {
-	case l.words[0] == "boost" && e.Word == 3:
+	case l.Words[0] == "boost" && e.Word == 3:
 		return "write minutes, such as 60, or cancel"
-	case l.words[0] == "holiday" && e.Word == 2:
+	case l.Words[0] == "holiday" && e.Word == 2:
 		return fmt.Sprintf("write days from 1 to %d, or cancel", spec.MaxHolidayDays)
 	default:
 		return e.Want
@@ -128,27 +98,27 @@ func (l *line) want(e *wire.ParseError) string {
 // table checks the words of a table line.
 func (l *line) table(ics *spec.ICS) bool {
 	if !l.given {
-		l.wrong(1, "a table line is for given, since it edits slot by slot; name the periods here: period TABLE DAY SLOT ON OFF")
+		l.Wrong(1, "a table line is for given, since it edits slot by slot; name the periods here: period TABLE DAY SLOT ON OFF")
 		return false
 	}
-	if len(l.words) < 4 {
-		l.wrong(len(l.words)+1, "the line ends too soon: write table TABLE DAY and periods such as 06:30-09:00, or none")
+	if len(l.Words) < 4 {
+		l.Wrong(len(l.Words)+1, "the line ends too soon: write table TABLE DAY and periods such as 06:30-09:00, or none")
 		return false
 	}
-	if _, err := wire.ParseTable(l.words[1]); err != nil {
-		l.wrong(2, "%v", err)
+	if _, err := wire.ParseTable(l.Words[1]); err != nil {
+		l.Wrong(2, "%v", err)
 		return false
 	}
-	if _, err := wire.ParseDay(l.words[2]); err != nil && l.words[2] != "every" {
-		l.wrong(3, "%v, or every", err)
+	if _, err := wire.ParseDay(l.Words[2]); err != nil && l.Words[2] != "every" {
+		l.Wrong(3, "%v, or every", err)
 		return false
 	}
-	periods := l.words[3:]
+	periods := l.Words[3:]
 	if len(periods) == 1 && periods[0] == "none" {
 		return true
 	}
 	if len(periods) > int(ics.Periods) {
-		l.wrong(4+int(ics.Periods), "the unit has %d periods a day, the line %d; leave some out, or say periods in unit", ics.Periods, len(periods))
+		l.Wrong(4+int(ics.Periods), "the unit has %d periods a day, the line %d; leave some out, or say periods in unit", ics.Periods, len(periods))
 		return false
 	}
 	for i, p := range periods {
@@ -156,7 +126,7 @@ func (l *line) table(ics *spec.ICS) bool {
 		_, err1 := wire.ParseTime(on)
 		_, err2 := wire.ParseTime(off)
 		if !ok || err1 != nil || err2 != nil {
-			l.wrong(4+i, "%s is not a period such as 06:30-09:00", quote(p))
+			l.Wrong(4+i, "%s is not a period such as 06:30-09:00", document.Quote(p))
 			return false
 		}
 	}
@@ -183,7 +153,7 @@ func (l *line) goodValues(ics *spec.ICS, fitted spec.Fitted, inputs []spec.Input
 		if !l.given {
 			problem += "; if that is meant, say expect: " + wire.OutcomeWord(reply.Outcome)
 		}
-		l.wrong(word, "%s", problem)
+		l.Wrong(word, "%s", problem)
 		return false
 	}
 	return true
@@ -250,7 +220,7 @@ func (l *line) badTable(fitted spec.Fitted, in *spec.Input) (word int, text stri
 
 func (l *line) badPeriod(in *spec.Input) (word int, text string) {
 	on, off := 5, 6
-	if l.words[0] == "table" {
+	if l.Words[0] == "table" {
 		on = 3 + int(in.Slot)
 		off = on
 	}

@@ -209,6 +209,7 @@ func TestWhatIsMeantIsNoError(t *testing.T) {
 		"both on a shared table":     head + "unit: {timing: shared, cycle: 24h}\ngiven: [table both every 06:00-07:00, period both all 2 09:00 10:00]\n",
 		"fitted on the way":          head + "steps:\n- {at: +01:00:00, do: power off}\n- {at: +00:01:00, do: fit cycle 24h}\n- {at: +00:01:00, do: power on}\n- {at: +00:00:00, do: period ch all 1 06:00 07:00}\n",
 		"credential with zeros":      head + "unit: {credential: 0123}\nsteps: [{at: +01:00:00, do: lock remove 0123}]\n",
+		"credential wrong in front":  head + "unit: {credential: 0123}\nsteps: [{at: +01:00:00, do: 'lock remove {wrong-first}', expect: refused}]\n",
 		"credential as a number":     head + "unit: {credential: 12345678}\nsteps: [{at: +01:00:00, do: lock remove 12345678}]\n",
 		"instants":                   "title: x\nstart: 2026-07-01T05:00+01:00\nuntil: 2026-07-01T05:00:00Z\n",
 		"second time round, unset":   "title: x\nclock: unset\nstart: 2026-10-25 01:30 +00:00\nuntil: +01:00:00\n",

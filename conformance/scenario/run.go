@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"example.org/hearthbench/conformance/explain"
+	"example.org/hearthbench/conformance/localtime"
 	"example.org/hearthbench/emulator"
 	"example.org/hearthbench/emulator/calendar"
 	"example.org/hearthbench/emulator/spec"
@@ -149,7 +150,7 @@ func (r *run) entry() Entry {
 	days, second, ok := r.u.Reading()
 	if e.Display.Power && ok {
 		e.Display.Set = true
-		e.Display.Reading = epoch.Add(time.Duration(days*calendar.Day+second) * time.Second)
+		e.Display.Reading = localtime.Clock(int64(days*calendar.Day + second))
 	}
 	return e
 }

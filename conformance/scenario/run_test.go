@@ -220,13 +220,3 @@ func TestCommandsAreThoseOfTheProtocol(t *testing.T) {
 		assert.True(t, slices.Contains(commands, first), first)
 	}
 }
-
-func TestNearest(t *testing.T) {
-	words := []string{"steps", "start", "until"}
-	assert.Equal(t, "steps", nearest("stpes", words))
-	assert.Equal(t, "steps", nearest("step", words))
-	assert.Equal(t, "until", nearest("untill", words))
-	assert.Equal(t, "", nearest("given", words))
-	assert.Equal(t, "", nearest("st", words))
-	assert.Equal(t, "", nearest("", words))
-}

@@ -79,7 +79,7 @@ func fittedValues(ics *spec.ICS) []uint8 {
 func optionNames() []string {
 	var names []string
 	for _, name := range wire.OptionNames() {
-		if schemaText().Properties["unit"].Properties[name] != nil && name != "credential" {
+		if fileFormat.Property("unit").Properties[name] != nil && name != "credential" {
 			names = append(names, name)
 		}
 	}
@@ -162,7 +162,7 @@ func (t *Trace) when(second uint64) string {
 	local := t.Scenario.At(second)
 	layout := "Mon 2006-01-02 15:04:05"
 	utc := t.Scenario.start + int64(second)
-	if len(t.Scenario.civil.instants(utc+t.Scenario.civil.offset(utc))) > 1 {
+	if len(t.Scenario.civil.Instants(utc+t.Scenario.civil.Offset(utc))) > 1 {
 		layout += " -07:00"
 	}
 	return local.Format(layout)

@@ -1,10 +1,10 @@
-package scenario
+package document
 
 import "slices"
 
-// nearest returns the word that a mistyped one was probably meant to be, or "": the one with the fewest letters to change, if those
-// are at most two and fewer than half.
-func nearest(word string, words []string) string {
+// Nearest returns the word that a mistyped one was probably meant to be, or "": the one with the fewest letters to change, if those
+// are at most two and fewer than half. It sorts the words.
+func Nearest(word string, words []string) string {
 	best, fewest := "", min(2, (len(word)-1)/2)+1
 	slices.Sort(words)
 	for _, w := range words {
