@@ -178,25 +178,6 @@ func verifyVectors(stdout, stderr io.Writer, files fs.FS) error {
 	return nil
 }
 
-func newVectorsExport() *cobra.Command {
-	return &cobra.Command{
-		Use:   "export FOLDER",
-		Short: "Write the published files into a new folder: pages, vectors, schema, index and checksums",
-		Args:  cobra.ExactArgs(1),
-		RunE: func(c *cobra.Command, args []string) error {
-			// CopyFS never overwrites, so an existing folder keeps what it has.
-			if entries, err := os.ReadDir(args[0]); err == nil && len(entries) > 0 {
-				return fmt.Errorf("%s is not empty; name a new folder", args[0])
-			}
-			if err := os.CopyFS(args[0], vectors.Files); err != nil {
-				return err
-			}
-			fmt.Fprintf(c.OutOrStdout(), "wrote the published set to %s; 'sha256sum -c %s' in there checks it\n", args[0], verify.SumsFile)
-			return nil
-		},
-	}
-}
-
 func newVectorsSeal() *cobra.Command {
 	return &cobra.Command{
 		Use:   "seal FOLDER",
