@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"io"
 	"testing"
 	"time"
 
@@ -13,46 +12,67 @@ import (
 	"example.org/hearthbench/emulator/spec"
 )
 
-// BenchmarkSample drives the C sample over stdin and stdout. "requests" asks for as much as the link gives, requests sent ahead; its
-// baseline in the same run, "lock-step", waits for each reply. "set" is the whole published set.
-func BenchmarkSample(b *testing.B) {
-	unit := buildSample(b)
-	open := func(b *testing.B, ahead int) iut.IUT {
-		dialer, err := iut.Exec(unit, io.Discard)
-		require.NoError(b, err)
-		u, err := iut.Open(context.Background(), dialer, iut.Options{Timeout: 10 * time.Second, Ahead: ahead})
-		require.NoError(b, err)
-		b.Cleanup(func() { require.NoError(b, u.Close()) })
-		return u
+// BenchmarkAdapters puts the same requests to the sample firmware over every adapter, and to the emulator in this process. The baseline, first
+// in the same run, is a process that is asked one request at a time. QEMU is left out: there it is QEMU's emulation of a serial port that
+// would be measured, at some thousand requests a second.
+func BenchmarkAdapters(b *testing.B) {
+	var script iut.Script
+	for script = toScript(b, []string{"new", "power on"}); len(script) < 4_000; {
+		script = append(script, toScript(b, []string{"mode hw always", "go 60", "mode hw off", "go 1"})...)
 	}
-	requests := func(b *testing.B, u iut.IUT, n int) {
-		script := iut.Script{{Kind: iut.New}, {Kind: iut.Do, Input: spec.Input{Kind: spec.PowerOn}}}
-		for len(script) < n {
-			script = append(script,
-				iut.Request{Kind: iut.Do, Input: spec.Input{Kind: spec.SetMode, Channel: spec.HW, Mode: spec.Always}},
-				iut.Request{Kind: iut.Go, Seconds: 60},
-				iut.Request{Kind: iut.Do, Input: spec.Input{Kind: spec.SetMode, Channel: spec.HW, Mode: spec.Off}},
-				iut.Request{Kind: iut.Go, Seconds: 1})
-		}
-		sent := 0
-		for b.Loop() {
-			require.NoError(b, u.Run(context.Background(), []iut.Script{script}, func(_ int, o *iut.Observation) {
-				require.Nil(b, o.Trouble)
-				sent += len(o.Answers)
-			}))
-		}
-		b.ReportMetric(float64(sent)/b.Elapsed().Seconds(), "requests/s")
+	scripts := make([]iut.Script, 10)
+	for i := range scripts {
+		scripts[i] = script
 	}
-	b.Run("lock-step", func(b *testing.B) { requests(b, open(b, 1), 2_000) })
-	b.Run("requests", func(b *testing.B) { requests(b, open(b, 0), 1_000_000) })
-	b.Run("set", func(b *testing.B) {
-		set, _, err := loadVectors("")
-		require.NoError(b, err)
-		u := open(b, 0)
-		for b.Loop() {
-			require.NoError(b, runner.Run(context.Background(), u, set.Vectors, func(r *runner.Result) {
-				require.Contains(b, []runner.Verdict{runner.Pass, runner.NotApplicable}, r.Verdict)
-			}))
+	all := adapters(b)
+	base := 0.0
+	run := func(name string, open func(tb testing.TB) iut.IUT) {
+		b.Run(name, func(b *testing.B) {
+			u := open(b)
+			answers := 0
+			for b.Loop() {
+				require.NoError(b, u.Run(context.Background(), scripts, func(_ int, o *iut.Observation) {
+					require.Nil(b, o.Trouble)
+					answers += len(o.Answers)
+				}))
+			}
+			rate := float64(answers) / b.Elapsed().Seconds()
+			require.NoError(b, u.Close())
+			b.ReportMetric(rate, "requests/s")
+			if name == baseline {
+				base = rate
+			}
+			if base > 0 {
+				b.ReportMetric(rate/base, "x-lock-step")
+			}
+		})
+	}
+	for _, first := range []bool{true, false} {
+		for _, a := range all {
+			if (a.name == baseline) == first {
+				run(a.name, a.open)
+			}
 		}
-	})
+	}
+	run("in process, emulator", func(testing.TB) iut.IUT { return iut.InProcess("emulator", spec.FullICS(), emulated) })
+}
+
+const baseline = "exec, lock-step"
+
+// BenchmarkSet puts the whole published set to the sample firmware as a process, and as the module that this program carries.
+func BenchmarkSet(b *testing.B) {
+	set, _, err := loadVectors("")
+	require.NoError(b, err)
+	for _, target := range []string{"exec:'" + buildSample(b) + "'", "sample"} {
+		b.Run(target[:4], func(b *testing.B) {
+			u, err := openTarget(b.Context(), target, time.Minute, nil)
+			require.NoError(b, err)
+			for b.Loop() {
+				require.NoError(b, runner.Run(context.Background(), u, set.Vectors, func(r *runner.Result) {
+					require.Contains(b, []runner.Verdict{runner.Pass, runner.NotApplicable}, r.Verdict)
+				}))
+			}
+			require.NoError(b, u.Close())
+		})
+	}
 }

@@ -47,8 +47,8 @@ type captureFlags struct {
 
 // captureFlagNames are the flags that mean nothing without --capture; iutFlagNames those that mean nothing with it.
 var (
-	captureFlagNames = []string{"scenario", "map", "signals", "ics", "start", "tolerance", "drift", "bounce"}
-	iutFlagNames     = []string{"iut", "vectors", "only", "timeout"}
+	captureFlagNames = []string{"scenario", "map", "signals", "ics", "start", "drift", "bounce"}
+	iutFlagNames     = []string{"iut", "vectors", "only", "timeout", "real-time", "speed", "time"}
 )
 
 func (f *captureFlags) add(c *cobra.Command) {
@@ -59,7 +59,7 @@ func (f *captureFlags) add(c *cobra.Command) {
 	flags.StringSliceVar(&f.signals, "signals", nil, "with --capture: the signals to judge, as hw,ch; if not given, the relays and whatever else the scenario moves")
 	flags.StringSliceVar(&f.ics, "ics", nil, "with --capture: the tolerances that the unit's ICS claims, as late-scan=60,clock-rate=50")
 	flags.StringVar(&f.start, "start", "0s", "with --capture: when the scenario starts after the first sample, as 1m30s, as a date and time, or auto to find it")
-	flags.DurationVar(&f.tolerance, "tolerance", capture.DefaultTolerance, "with --capture: how far off a change may be, beyond the ICS's tolerances")
+	flags.DurationVar(&f.tolerance, "tolerance", capture.DefaultTolerance, "with --capture or --real-time: how far off a change may be, beyond the ICS's tolerances")
 	flags.Float64Var(&f.drift, "drift", capture.DefaultDrift, "with --capture: parts per million by which the clocks may drift apart, beyond the ICS's clock-rate")
 	flags.DurationVar(&f.bounce, "bounce", capture.DefaultBounce, "with --capture: how long contacts may bounce")
 }

@@ -5,27 +5,31 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
+	"example.org/hearthbench/conformance/iut"
 	"example.org/hearthbench/conformance/report"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/suite"
 )
 
 type checkFlags struct {
-	target  string
-	vectors string
-	only    []string
-	format  string
-	timeout time.Duration
-	all     bool
-	capture captureFlags
+	target     string
+	vectors    string
+	only       []string
+	format     string
+	reports    []string
+	known      string
+	writeKnown string
+	jobs       int
+	timeout    time.Duration
+	all        bool
+	schema     bool
+	realTime   realTimeFlags
+	capture    captureFlags
 }
 
 // shownFailures is how many failures a person is shown unasked: one mistake can fail a thousand vectors, and the summary says which
@@ -39,17 +43,28 @@ func newCheck() *cobra.Command {
 		Short: "Put the test vectors to an implementation and give verdicts that name the clause",
 		Long: `Check puts the published test vectors to an implementation under test (IUT) and gives a verdict on each that the
 unit's ICS calls for. A failure shows the vector and its purpose, the steps up to the departure, what was expected and
-what was observed one above the other, and the clause's text.` + captureHelp + `
+what was observed one above the other, and the clause's text.` + reportHelp + realTimeHelp + captureHelp + `
 
-Exit status: 0 conformant, 1 not conformant (a vector or the capture failed, or nothing could be said of it), 2 could not be run.`,
+Exit status: 0 conformant, or nothing failed that is not known to, 1 not conformant (a vector or the capture failed, or nothing could be
+said of it) or a known failure passes, 2 could not be run, or was interrupted.`,
 		Example: `  hearthbench check --iut emulator
   hearthbench check --iut 'exec:./unit --stdio'
-  hearthbench check --iut 'exec:./unit' --only OVR,BST-8,'CLK-5/*' --format junit`,
+  hearthbench check --iut 'exec:./unit' --only OVR,BST-8,'CLK-5/*' --format junit
+  hearthbench check --iut 'exec:./unit' --jobs 4 --known known.txt --report html=report.html --report junit=report.xml`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			if f.schema {
+				_, err := c.OutOrStdout().Write(report.Schema)
+				return err
+			}
 			if captured, err := f.capture.asked(c); err != nil {
 				return err
 			} else if captured {
+				for _, name := range []string{"report", "known", "write-known", "jobs"} {
+					if c.Flags().Changed(name) {
+						return fmt.Errorf("--%s does not go with --capture", name)
+					}
+				}
 				return f.capture.run(f.format, c.OutOrStdout())
 			}
 			return f.run(c.Context(), c.OutOrStdout(), c.ErrOrStderr())
@@ -58,22 +73,38 @@ Exit status: 0 conformant, 1 not conformant (a vector or the capture failed, or 
 	c.Flags().StringVar(&f.target, "iut", "", targetHelp)
 	c.Flags().StringVar(&f.vectors, "vectors", "", "a vector file of your own, or a folder of them, instead of the published set")
 	c.Flags().StringSliceVar(&f.only, "only", nil, "families, clauses or vector ids (with * as wildcard) to which to keep")
-	c.Flags().StringVar(&f.format, "format", "text", "text, json, tap or junit; with --capture text or json")
+	c.Flags().StringVar(&f.format, "format", "text", "text, json, tap, junit or html, on standard output; with --capture text or json")
+	c.Flags().StringArrayVar(&f.reports, "report", nil, "FORMAT=FILE: write a json, tap, junit or html report into a file as well; may be given more than once")
+	c.Flags().BoolVar(&f.schema, "report-schema", false, "print the JSON Schema of json reports, and do nothing else")
+	c.Flags().StringVar(&f.known, "known", "", "a list of known failures, which do not make the run fail")
+	c.Flags().StringVar(&f.writeKnown, "write-known", "", "write what does not pass into a new list of known failures")
+	c.Flags().IntVar(&f.jobs, "jobs", asSuits, "how many instances of the implementation to test at once; 0 is one for each processor for\nemulator, sample and wasm, and 1 for the others, which may hold what only one can")
 	c.Flags().BoolVar(&f.all, "all", false, fmt.Sprintf("show every failure in text, not only the first %d", shownFailures))
 	c.Flags().DurationVar(&f.timeout, "timeout", 5*time.Second, "how long a reply may keep the bench waiting")
+	f.realTime.add(c)
 	f.capture.add(c)
 	return c
 }
 
 func (f *checkFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
-	write, ok := map[string]func(*report.Report, io.Writer) error{
-		"text": nil, "json": (*report.Report).JSON, "tap": (*report.Report).TAP, "junit": (*report.Report).JUnit,
-	}[f.format]
-	if !ok {
-		return fmt.Errorf("--format %s: it is text, json, tap or junit", f.format)
+	write, ok := reportFormats[f.format]
+	if !ok && f.format != "text" {
+		return fmt.Errorf("--format %s: it is text, json, tap or junit, or html", f.format)
 	}
 	if f.timeout <= 0 {
 		return fmt.Errorf("--timeout %v: it should be more than 0", f.timeout)
+	}
+	jobs, err := f.instances()
+	if err != nil {
+		return err
+	}
+	list, err := f.readKnown()
+	if err != nil {
+		return err
+	}
+	files, err := f.openReports()
+	if err != nil {
+		return err
 	}
 	set, checksum, err := loadVectors(f.vectors)
 	if err != nil {
@@ -83,40 +114,55 @@ func (f *checkFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	unit, err := openTarget(ctx, f.target, f.timeout, stderr)
+	progress := newProgress(stderr, len(vectors), "vectors")
+	units, err := openUnits(ctx, jobs.of(len(vectors)), func() (iut.IUT, error) {
+		return f.realTime.open(ctx, f.target, f.timeout, progress.over(stderr))
+	})
 	if err != nil {
 		return err
 	}
-	r := &report.Report{IUT: f.target, ICS: unit.ICS(), Page: set.Page, Checksum: checksum, When: time.Now(), Planned: len(vectors)}
-	progress := newProgress(stderr, len(vectors), "vectors")
+	r := &report.Report{
+		IUT: f.target, Description: units[0].Describe(), ICS: units[0].ICS(), Page: set.Page, Source: f.vectors, Checksum: checksum, Tool: version(),
+		When: time.Now(), Planned: len(vectors), Known: list,
+	}
 	failures := 0
-	runErr := runner.Run(ctx, unit, vectors, func(result *runner.Result) {
+	runErr := runOn(ctx, units, vectors, func(result *runner.Result) {
+		progress.add(r.IsNew(result))
+	}, func(result *runner.Result) {
 		r.Results = append(r.Results, result)
-		if write == nil && (result.Verdict == runner.Fail || result.Verdict == runner.Inconclusive) {
+		if write == nil && r.IsNew(result) {
 			if failures++; f.all || failures <= shownFailures {
 				progress.clear()
 				report.Failure(stdout, set.Page, result)
 			}
 		}
-		progress.show(len(r.Results))
 	})
+	r.Took = time.Since(r.When)
 	progress.clear()
 	// A unit that has given all its answers has been tested, however it ends.
-	if err := unit.Close(); err != nil {
-		fmt.Fprintf(stderr, "hearthbench: %s did not end as it should: %v\n", f.target, err)
+	for _, unit := range units {
+		if err := unit.Close(); err != nil {
+			fmt.Fprintf(stderr, "hearthbench: %s did not end as it should: %v\n", f.target, err)
+		}
 	}
+	r.Complaints = list.Review(set.Vectors, r.Results)
+	var errs []error
 	if write == nil {
 		if hidden := failures - shownFailures; hidden > 0 && !f.all {
 			fmt.Fprintf(stdout, "%d more did not pass; --all shows them, --only shows those of a clause\n\n", hidden)
 		}
 		r.Summary(stdout)
-	} else if err := write(r, stdout); err != nil {
-		return err
+	} else {
+		errs = append(errs, write(r, stdout))
 	}
-	switch {
-	case runErr != nil:
-		return fmt.Errorf("interrupted after %d of %d vectors; what is above holds for those: %w", len(r.Results), len(vectors), runErr)
-	case r.Conformant():
+	errs = append(errs, writeReports(files, r), f.makeKnown(r, stderr))
+	if runErr != nil {
+		errs = append(errs, fmt.Errorf("interrupted after %d of %d vectors; what is told holds for those: %w", len(r.Results), len(vectors), runErr))
+	}
+	switch err := errors.Join(errs...); {
+	case err != nil:
+		return err
+	case r.Holds():
 		return nil
 	case !tested(r):
 		return errors.New("the unit's ICS calls for none of these vectors, so nothing was tested")
@@ -170,38 +216,4 @@ func names(pattern string, v *suite.Vector) (bool, error) {
 		return true, nil
 	}
 	return path.Match(pattern, v.ID)
-}
-
-// progress is a line on a terminal that says how far long work has come. On anything else it shows nothing.
-type progress struct {
-	w     io.Writer
-	total int
-	what  string
-	next  time.Time
-	shown bool
-}
-
-const progressInterval = 200 * time.Millisecond
-
-func newProgress(w io.Writer, total int, what string) *progress {
-	if f, ok := w.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
-		w = nil
-	}
-	return &progress{w: w, total: total, what: what, next: time.Now().Add(progressInterval)}
-}
-
-func (p *progress) show(done int) {
-	if p.w == nil || time.Now().Before(p.next) {
-		return
-	}
-	p.next = time.Now().Add(progressInterval)
-	p.shown = true
-	fmt.Fprintf(p.w, "\r%d of %d %s", done, p.total, p.what)
-}
-
-func (p *progress) clear() {
-	if p.shown {
-		fmt.Fprint(p.w, "\r"+strings.Repeat(" ", 40)+"\r")
-		p.shown = false
-	}
 }

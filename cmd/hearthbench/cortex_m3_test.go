@@ -1,15 +1,18 @@
 package main
 
 import (
-	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/stretchr/testify/require"
 
+	"example.org/hearthbench/conformance/runner"
+	"example.org/hearthbench/conformance/suite"
 	"example.org/hearthbench/conformance/testtool"
 )
 
@@ -55,31 +58,22 @@ func TestCortexM3Conforms(t *testing.T) {
 // A wrong build is told by the same vectors whether it runs here or on a Cortex-M3.
 func TestCortexM3WrongBuild(t *testing.T) {
 	const define = "-DBUG_BOOST_BY_THE_MINUTE=1"
-	verdicts := func(target string) map[string]string {
-		status, stdout, stderr := hearthbench(t, "check", "--timeout", "60s", "--iut", target, "--only", "BST", "--format", "json")
-		require.Equal(t, doesNotHold, status, stderr)
-		var report struct {
-			Results []struct {
-				ID, Verdict string
-				Departure   struct{ At, Text string }
-			}
-		}
-		require.NoError(t, json.Unmarshal([]byte(stdout), &report))
-		all := map[string]string{}
-		for _, r := range report.Results {
-			all[r.ID] = r.Verdict + " " + r.Departure.At + " " + r.Departure.Text
-		}
-		return all
-	}
 	target := cortexM3(t, define)
-	here := verdicts("exec:" + buildSample(t, define))
-	count := map[string]int{}
-	for _, v := range here {
-		word, _, _ := strings.Cut(v, " ")
-		count[word]++
+	var boosts []*suite.Vector
+	for _, v := range derived(t) {
+		if v.Family() == "BST" {
+			boosts = append(boosts, v)
+		}
 	}
-	require.Greater(t, count["fail"], 5)
-	require.Greater(t, count["pass"], 20)
-	require.Zero(t, count["inconclusive"])
-	require.Equal(t, here, verdicts(target))
+	ask := func(target string) (map[string]string, map[runner.Verdict]int) {
+		u, err := openTarget(t.Context(), target, time.Minute, os.Stderr)
+		require.NoError(t, err)
+		return verdicts(t, u, boosts)
+	}
+	here, count := ask("exec:" + buildSample(t, define))
+	require.Greater(t, count[runner.Fail], 5)
+	require.Greater(t, count[runner.Pass], 20)
+	require.Zero(t, count[runner.Inconclusive])
+	there, _ := ask(target)
+	require.Empty(t, cmp.Diff(here, there))
 }

@@ -27,6 +27,12 @@ either may end with ',ahead=N' requests to be sent ahead of their answers (seria
 
 // openTarget opens the implementation that --iut names.
 func openTarget(ctx context.Context, target string, timeout time.Duration, stderr io.Writer) (iut.IUT, error) {
+	if dialer, options, ok, err := dialTarget(target, stderr); err != nil {
+		return nil, err
+	} else if ok {
+		options.Timeout = timeout
+		return iut.Open(ctx, dialer, options)
+	}
 	kind, rest, _ := strings.Cut(target, ":")
 	switch kind {
 	case "emulator":
@@ -35,19 +41,6 @@ func openTarget(ctx context.Context, target string, timeout time.Duration, stder
 			return nil, fmt.Errorf("--iut %s: %w", target, err)
 		}
 		return iut.InProcess(target, ics, func(ics spec.ICS) wire.Device { return oracle.Emulator(ics) }), nil
-	case "exec":
-		if strings.TrimSpace(rest) == "" {
-			return nil, errors.New("--iut exec: names no command; write --iut 'exec:./unit'")
-		}
-		dialer, err := iut.Exec(rest, stderr)
-		if err != nil {
-			return nil, fmt.Errorf("--iut %s: %w", target, err)
-		}
-		return iut.Open(ctx, dialer, iut.Options{Timeout: timeout})
-	case "serial":
-		return openAddress(ctx, target, rest, timeout, link.Serial)
-	case "tcp":
-		return openAddress(ctx, target, rest, timeout, link.TCP)
 	case "sample":
 		if rest != "" {
 			return nil, fmt.Errorf("--iut %s: 'sample' has no options; another build is 'wasm:FILE'", target)
@@ -69,15 +62,27 @@ func openTarget(ctx context.Context, target string, timeout time.Duration, stder
 	}
 }
 
-// openAddress opens a unit that the bench does not start.
-func openAddress(ctx context.Context, target, address string, timeout time.Duration,
-	dialer func(string) (iut.Dialer, iut.Options, error)) (iut.IUT, error) {
-	d, options, err := dialer(address)
-	if err != nil {
-		return nil, fmt.Errorf("--iut %s: %w", target, err)
+// dialTarget returns what opens links to the implementation that --iut names, and the options for them; ok is false if it is spoken to
+// over none.
+func dialTarget(target string, stderr io.Writer) (dialer iut.Dialer, options iut.Options, ok bool, err error) {
+	kind, rest, _ := strings.Cut(target, ":")
+	switch kind {
+	case "exec":
+		if strings.TrimSpace(rest) == "" {
+			return nil, options, false, errors.New("--iut exec: names no command; write --iut 'exec:./unit'")
+		}
+		dialer, err = iut.Exec(rest, stderr)
+	case "serial":
+		dialer, options, err = link.Serial(rest)
+	case "tcp":
+		dialer, options, err = link.TCP(rest)
+	default:
+		return nil, options, false, nil
 	}
-	options.Timeout = timeout
-	return iut.Open(ctx, d, options)
+	if err != nil {
+		return nil, options, false, fmt.Errorf("--iut %s: %w", target, err)
+	}
+	return dialer, options, true, nil
 }
 
 // emulatorICS is a full unit with some options changed. One value of an option at the back is the one fitted.

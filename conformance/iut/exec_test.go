@@ -186,122 +186,6 @@ func TestManyScripts(t *testing.T) {
 	}
 }
 
-// Each hostile child runs hostileScript, then, in a run of its own, goodScript on a fresh link.
-func TestHostileChildren(t *testing.T) {
-	checkLeaks(t)
-	for _, test := range []struct {
-		name     string
-		kind     TroubleKind
-		index    int
-		detail   string // part of it
-		received string
-		status   string // part of it; "" if it does not matter
-		changes  int    // in the observation
-	}{
-		{"hang-at-input", Hung, 2, "no closing line within 1s", "", "signal: terminated after SIGTERM", 0},
-		{"hang-in-events", Hung, 3, "no closing line within 1s", `"@10 hw 1"`, "", 0},
-		{"hang-in-line", Hung, 3, "no closing line within 1s", `"@10 hw 1" "@20 h"`, "", 0},
-		{"deaf", Hung, 0, "no closing line within 1s", "", "", 0},
-		{"ignore-sigterm", Hung, 2, "no closing line within 1s", "", "signal: killed by force", 0},
-		{"close-stdin", Hung, 2, "no closing line within 1s", "", "", 0},
-		{"die-at-input", Died, 2, "its output ended", "", "exit status 5", 0},
-		{"die-in-events", Died, 3, "its output ended", `"@10 hw 1"`, "exit status 6", 0},
-		{"die-in-line", Died, 3, "its output ended in the middle of a line", `"@10 hw 1" "@20 h"`, "exit status 0", 0},
-		{"die-of-signal", Died, 2, "its output ended", "", "signal: killed", 0},
-		{"die-complaining", Died, 2, "its output ended", "", "exit status 134", 0},
-		{"close-stdout", Died, 2, "its output ended", "", "after SIGTERM", 0},
-		{"leave-grandchild", Died, 2, "its output ended", "", "exit status 11", 0},
-		{"leave-escaped-grandchild", Hung, 2, "no closing line within 1s", "", "exit status 11", 0},
-		{"die-after-answers", Died, -1, "its output ended", "", "exit status 7", 21},
-		{"flood-at-input", Flooded, 2, "more than 64 events", `61 events, "@0 hw 0" "@0 hw 1" "@0 hw 0" "@0 hw 1"`, "", 0},
-		{"flood-at-go", Flooded, 3, "more than 464 events", `461 events, "@1 hw 0" "@1 hw 1" "@1 hw 0" "@1 hw 1"`, "", 0},
-		{"flood-same-event", Nonsense, 2, "hw was 1 already", `"@0 hw 1" "@0 hw 1"`, "", 0},
-		{"flood-without-lf", Nonsense, 2, "a line of more than 120 bytes", `"` + strings.Repeat("x", 200) + `"…`, "", 0},
-		{"nonsense", Nonsense, 2, "an answer ends with ok, refused", `"Segmentation fault"`, "", 0},
-		{"nul", Nonsense, 2, "an answer ends with ok, refused", `"o\x00k"`, "", 0},
-		{"not-ascii", Nonsense, 2, "words are printable ASCII", `"refused caf\xe9"`, "", 0},
-		{"empty-line", Nonsense, 2, "an answer ends with ok, refused", "", "", 0},
-		{"long-line", Nonsense, 2, "a line of more than 120 bytes", `"refused ` + strings.Repeat("x", 113) + `\n`, "", 0},
-		{"closing-twice", Nonsense, 4, "an event of second 10 in the answer to an input of second 100", `"@10 hw 1"`, "", 0},
-		{"closing-after-last", Nonsense, -1, "hello was sent after all scripts", "", "", 22},
-		{"unknown-signal", Nonsense, 3, "signal is hw, ch, alert or sounder", `"@10 pump 1"`, "", 0},
-		{"unknown-level", Nonsense, 3, "level is 0 or 1", `"@10 hw on"`, "", 0},
-		{"past", Nonsense, 3, "an event of second 0, where it should be 1 to 100", `"@0 hw 1"`, "", 0},
-		{"backwards", Nonsense, 3, "an event of second 10, where it should be 20 to 100", `"@20 hw 1" "@10 ch 1"`, "", 0},
-		{"future", Nonsense, 3, "an event of second 101, where it should be 1 to 100", `"@101 hw 1"`, "", 0},
-		{"no-change", Nonsense, 3, "ch was 0 already", `"@10 ch 0"`, "", 0},
-		{"event-at-new", Nonsense, 0, "new has no events", `"@0 hw 1"`, "", 0},
-		{"refuse-new", Nonsense, 0, "new and go are answered with ok", `"refused"`, "", 0},
-		{"unsupported-go", Nonsense, 3, "new and go are answered with ok", `"unsupported"`, "", 0},
-		{"error-reply", ErrorReply, 2, "none of the protocol's", `"error what is a boost"`, "", 0},
-		{"error-then-nonsense", ErrorReply, 2, "after that, the protocol was broken to 'go 100' (request 4 of the script)",
-			`"error what is a boost"`, "", 0},
-	} {
-		t.Run(test.name, func(t *testing.T) {
-			t.Parallel()
-			stderr := &lockedBuffer{}
-			dialer := dialerFor(t, childCommand(t, test.name), stderr)
-			if test.kind == Hung || test.name == "close-stdout" {
-				dialer.grace = testGrace // none ends by itself
-			}
-			u := openDialer(t, dialer, Options{})
-			hurry(u)
-			begin := time.Now()
-			got := collect(t, u, []Script{hostileScript})
-			// The time-out and each step of ending the child, with room for a busy machine.
-			if took := time.Since(begin); took > testTimeout+dialer.grace+termGrace+pipeGrace+10*time.Second {
-				t.Errorf("took %v", took)
-			}
-			checkTrouble(t, got[0].Trouble, test.kind, test.index, test.detail, test.status)
-			if tr := got[0].Trouble; tr.Received != test.received && !strings.HasPrefix(tr.Received, test.received) || tr.Received != "" && test.received == "" && test.kind != Nonsense {
-				t.Errorf("received %s\nwant     %s", tr.Received, test.received)
-			}
-			answers := test.index
-			if answers < 0 {
-				answers = len(hostileScript)
-			}
-			if len(got[0].Answers) != answers || len(got[0].Changes) != test.changes {
-				t.Errorf("%d answers, %d changes before the trouble, want %d and %d", len(got[0].Answers), len(got[0].Changes), answers, test.changes)
-			}
-			switch test.name {
-			case "deaf": // it would need the long time-out
-			case "event-at-new", "refuse-new", "die-after-answers": // hostile to every script
-				if again := collect(t, u, []Script{goodScript})[0].Trouble; again == nil || again.Kind != test.kind || again.Untried {
-					t.Errorf("second script: %v", again)
-				}
-			default:
-				if diff := cmp.Diff(wantGood, collect(t, u, []Script{goodScript})[0]); diff != "" {
-					t.Errorf("second script: -want +got\n%s", diff)
-				}
-			}
-			if test.name == "die-complaining" {
-				want := []string{"first", `assertion failed: \x1b[31mred\x1b[0m`, "last words without LF"}
-				if diff := cmp.Diff(want, got[0].Trouble.Ending.Stderr); diff != "" {
-					t.Errorf("stderr: -want +got\n%s", diff)
-				}
-				if want := "iut: " + strings.Join(want, "\niut: ") + "\n"; stderr.String() != want {
-					t.Errorf("stderr shown: %q, want %q", stderr, want)
-				}
-			}
-			u.Close() // what it says is not the point here
-		})
-	}
-}
-
-// TestClosingTwiceInLockStep: an answer that comes before its request is a sure sign, where no request is sent ahead.
-func TestClosingTwiceInLockStep(t *testing.T) {
-	checkLeaks(t)
-	u, _ := open(t, "closing-twice", Options{Ahead: 1})
-	got := collect(t, u, []Script{hostileScript, goodScript})
-	checkTrouble(t, got[0].Trouble, Nonsense, 3, "a line to which no request has been sent", "")
-	if diff := cmp.Diff(wantGood, got[1]); diff != "" {
-		t.Errorf("second script: -want +got\n%s", diff)
-	}
-	if err := u.Close(); err != nil {
-		t.Error(err)
-	}
-}
-
 func checkTrouble(t *testing.T, got *Trouble, kind TroubleKind, index int, detail, status string) {
 	t.Helper()
 	if got == nil {
@@ -312,54 +196,13 @@ func checkTrouble(t *testing.T, got *Trouble, kind TroubleKind, index int, detai
 	}
 }
 
-func TestHostileAtHello(t *testing.T) {
-	checkLeaks(t)
-	for _, test := range []struct {
-		name string
-		want string // all of the message after the command
-	}{
-		{"hang-at-hello", "no answer in time to 'hello 1': no closing line within 1s; received nothing; " +
-			"when the link was closed it ended with signal: terminated after SIGTERM"},
-		{"die-at-start", "the implementation ended to 'hello 1'"},
-		{"die-at-hello", `the implementation ended to 'hello 1': its output ended; received "ics channels both both\n"; it ended with exit status 4`},
-		{"flood-at-hello", "too much output to 'hello 1': more lines than a conformance statement can have"},
-		{"nonsense-at-hello", "the protocol was broken to 'hello 1': neither an ics line nor a closing line: "},
-		{"wrong-version", `error reply to 'hello 1': the unit does not speak version 1 of the protocol; received "error version 2 only"`},
-		{"refuse-hello", `the protocol was broken to 'hello 1': hello is answered with ics lines and ok; received "refused"`},
-		{"unknown-option", "its conformance statement: line 'ics colour red': ICS option 'colour' is unknown"},
-		{"no-options", "its conformance statement: ICS option channels is missing"},
-		{"unsolicited", "its conformance statement: ICS option channels is missing"},
-		{"no-such-child", "the implementation ended to 'hello 1'"},
-	} {
-		t.Run(test.name, func(t *testing.T) {
-			t.Parallel()
-			dialer := dialerFor(t, childCommand(t, test.name), nil)
-			options := Options{Timeout: longTimeout}
-			if test.name == "hang-at-hello" {
-				options.Timeout, dialer.grace = testTimeout, testGrace
-			}
-			u, err := Open(t.Context(), dialer, options)
-			if err == nil {
-				u.Close()
-				t.Fatal("opened")
-			}
-			var failure *OpenError
-			if !errors.As(err, &failure) {
-				t.Fatalf("%v is no OpenError", err)
-			}
-			if got, ok := strings.CutPrefix(err.Error(), "cannot test "+dialer.Describe()+": "); !ok || !strings.HasPrefix(got, test.want) {
-				t.Errorf(" got %s\nwant %s", got, test.want)
-			}
-		})
+func TestNoSuchProgram(t *testing.T) {
+	dialer := dialerFor(t, "no/such/program -x", nil)
+	_, err := Open(t.Context(), dialer, Options{})
+	var failure *OpenError
+	if !errors.Is(err, fs.ErrNotExist) || !errors.As(err, &failure) || failure.Trouble != nil || !strings.HasPrefix(err.Error(), "cannot test no/such/program -x: starting it failed: ") {
+		t.Errorf("%v", err)
 	}
-	t.Run("no such program", func(t *testing.T) {
-		dialer := dialerFor(t, "no/such/program -x", nil)
-		_, err := Open(t.Context(), dialer, Options{})
-		var failure *OpenError
-		if !errors.Is(err, fs.ErrNotExist) || !errors.As(err, &failure) || failure.Trouble != nil || !strings.HasPrefix(err.Error(), "cannot test no/such/program -x: starting it failed: ") {
-			t.Errorf("%v", err)
-		}
-	})
 }
 
 func TestGivingUp(t *testing.T) {

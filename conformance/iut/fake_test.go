@@ -4,11 +4,9 @@ import (
 	"bytes"
 	"fmt"
 	"os"
-	"os/signal"
 	"runtime"
 	"slices"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -176,118 +174,10 @@ func beChild(name string) {
 		hang()
 	case "hang-at-input":
 		serve(on(atInput, "", hang))
-	case "hang-in-events":
-		serve(on(atGo, "@10 hw 1\n", hang))
-	case "hang-in-line":
-		serve(on(atGo, "@10 hw 1\n@20 h", hang))
-	case "deaf": // never reads after the handshake
-		readRequest()
-		say(string(wire.AppendICS(nil, spec.FullICS())) + "ok\n")
-		hang()
-	case "ignore-sigterm":
-		signal.Ignore(syscall.SIGTERM)
-		serve(on(atInput, "", hang))
-	case "die-at-start":
-		os.Exit(3)
-	case "die-at-hello":
-		serve(on(wire.Hello, "ics channels both both\n", exit(4)))
-	case "die-at-input":
-		serve(on(atInput, "", exit(5)))
-	case "die-in-events":
-		serve(on(atGo, "@10 hw 1\n", exit(6)))
-	case "die-in-line":
-		serve(on(atGo, "@10 hw 1\n@20 h", exit(0)))
-	case "die-of-signal":
-		serve(on(atInput, "", func() {
-			p, _ := os.FindProcess(os.Getpid())
-			_ = p.Signal(syscall.SIGKILL)
-			hang()
-		}))
-	case "die-after-answers":
-		n := 0
-		serve(func(line string) bool {
-			if n++; line == wire.Hello && n > 1 {
-				os.Exit(7)
-			}
-			return false
-		})
-	case "die-complaining":
-		serve(on(atInput, "", func() {
-			fmt.Fprintf(os.Stderr, "first\nassertion failed: \x1b[31mred\x1b[0m\nlast words without LF")
-			os.Exit(134)
-		}))
-	case "flood-at-input":
-		serve(on(atInput, "", func() {
-			for {
-				say(strings.Repeat("@0 hw 1\n@0 hw 0\n", 1000))
-			}
-		}))
-	case "flood-at-go":
-		serve(on(atGo, "", func() {
-			for {
-				say("@1 hw 1\n@1 hw 0\n")
-			}
-		}))
-	case "flood-at-hello":
-		serve(on(wire.Hello, "", func() {
-			for {
-				say("ics periods 3\n")
-			}
-		}))
-	case "flood-same-event":
-		serve(on(atInput, "@0 hw 1\n@0 hw 1\n", hang))
-	case "flood-without-lf":
-		serve(on(atInput, "", func() {
-			for {
-				say(strings.Repeat("x", 5000))
-			}
-		}))
 	case "nonsense":
 		serve(on(atInput, "Segmentation fault\n", nil))
-	case "nonsense-at-hello":
-		serve(on(wire.Hello, "Welcome!\nok\n", nil))
-	case "nul":
-		serve(on(atInput, "o\x00k\n", nil))
-	case "not-ascii":
-		serve(on(atInput, "refused caf\xe9\n", nil))
-	case "empty-line":
-		serve(on(atInput, "\nok\n", nil))
-	case "long-line":
-		serve(on(atInput, "refused "+strings.Repeat("x", 113)+"\n", nil))
-	case "closing-twice":
-		serve(on(atInput, "ok\nok\n", nil))
-	case "closing-after-last":
-		serve(on("go 7", "@207 ch 0\nok\nok\n", nil))
-	case "unknown-signal":
-		serve(on(atGo, "@10 pump 1\nok\n", nil))
-	case "unknown-level":
-		serve(on(atGo, "@10 hw on\nok\n", nil))
-	case "past":
-		serve(on(atGo, "@0 hw 1\nok\n", nil))
-	case "backwards":
-		serve(on(atGo, "@20 hw 1\n@10 ch 1\nok\n", nil))
-	case "future":
-		serve(on(atGo, "@101 hw 1\nok\n", nil))
-	case "no-change":
-		serve(on(atGo, "@10 ch 0\nok\n", nil))
-	case "event-at-new":
-		serve(on(wire.New, "@0 hw 1\nok\n", nil))
-	case "refuse-new":
-		serve(on(wire.New, "refused\n", nil))
-	case "unsupported-go":
-		serve(on(atGo, "unsupported\n", nil))
 	case "error-reply":
 		serve(on(atInput, "error what is a boost\n", nil))
-	case "error-then-nonsense":
-		serve(func(line string) bool {
-			return on(atInput, "error what is a boost\n", nil)(line) || on(atGo, "nonsense\n", nil)(line)
-		})
-	case "wrong-version":
-		serve(on(wire.Hello, "error version 2 only\n", nil))
-	case "refuse-hello":
-		serve(on(wire.Hello, "refused\n", nil))
-	case "unknown-option":
-		serve(on(wire.Hello, "ics colour red\nok\n", nil))
 	case "no-options":
 		serve(on(wire.Hello, "ok\n", nil))
 	case "other-statement", "other-statement-later", "shuffled-statement-later":
@@ -309,26 +199,6 @@ func beChild(name string) {
 			say(strings.Join(lines, "") + "ok\n")
 			return true
 		})
-	case "unsolicited":
-		say("ok\n")
-		serve(func(string) bool { return false })
-	case "close-stdout":
-		serve(on(atInput, "", func() {
-			os.Stdout.Close()
-			hang()
-		}))
-	case "close-stdin":
-		serve(on(atInput, "", func() {
-			os.Stdin.Close()
-			hang()
-		}))
-	case "leave-grandchild", "leave-escaped-grandchild":
-		serve(on(atInput, "", func() {
-			startGrandchild(name == "leave-escaped-grandchild")
-			os.Exit(11)
-		}))
-	case "linger":
-		time.Sleep(2 * time.Second)
 	case "noisy":
 		noise := strings.Repeat(strings.Repeat("n", 99)+"\n", 1000)
 		n := 0

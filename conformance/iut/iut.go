@@ -74,6 +74,13 @@ type IUT interface {
 	Close() error
 }
 
+// Inexact is an implementation whose time passes by itself, so that its seconds are not the bench's.
+type Inexact interface {
+	IUT
+	// Slack is how far from its second any change may come for that reason, either way, in seconds.
+	Slack() uint64
+}
+
 // CheckScripts finds what no implementation can be asked, for an IUT that is not of this package. The error says where.
 func CheckScripts(scripts []Script) error {
 	for i, script := range scripts {

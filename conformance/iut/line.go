@@ -41,7 +41,7 @@ type DeadlineLink interface {
 
 // Options are how the line protocol is driven. The zero value has the defaults.
 type Options struct {
-	// Timeout is how long a closing line may keep the bench waiting. Default 5 s. Time in which the bench itself is busy does
+	// Timeout is how long a closing line may keep the bench waiting. Default [DefaultTimeout]. Time in which the bench itself is busy does
 	// not count.
 	Timeout time.Duration
 	// Ahead is how many requests may be sent ahead of their answers. Default 4096. A link without flow control needs 1, which
@@ -52,11 +52,24 @@ type Options struct {
 	// boot text, answers of an earlier link, broken lines. The dialer's links must then be a [DeadlineLink]. The default, 0, is
 	// for one that the link starts: whatever comes first is taken for the answer to hello.
 	Settle time.Duration
+	// Watch is for an implementation whose time passes by itself, which answers "go" when it has passed; nil for one that lets it pass.
+	// Nothing is then sent ahead, and events may be of seconds that are off by Slack.
+	Watch Watch
+	Slack uint64
 }
 
+// Watch looks at the clock while a script runs.
+type Watch interface {
+	// Answered is told that a request has been answered, and the second that should be elapsed then. It returns why nothing can be
+	// said of the script from this request on, or "".
+	Answered(r *Request, second uint64) (why string)
+}
+
+// DefaultTimeout is how long a closing line may keep the bench waiting if nothing else is said.
+const DefaultTimeout = 5 * time.Second
+
 const (
-	defaultTimeout = 5 * time.Second
-	defaultAhead   = 4096
+	defaultAhead = 4096
 	// maxTroublesInRow is how many scripts in a row may have trouble before the rest are not tried.
 	maxTroublesInRow = 3
 )
@@ -71,10 +84,13 @@ const (
 // some request was answered twice; if so the last script has the trouble.
 func Open(ctx context.Context, dialer Dialer, options Options) (IUT, error) {
 	if options.Timeout <= 0 {
-		options.Timeout = defaultTimeout
+		options.Timeout = DefaultTimeout
 	}
 	if options.Ahead <= 0 {
 		options.Ahead = defaultAhead
+	}
+	if options.Watch != nil {
+		options.Ahead = 1
 	}
 	l := &line{dialer: dialer, options: options}
 	s, ics, err := l.open(ctx)
@@ -82,7 +98,7 @@ func Open(ctx context.Context, dialer Dialer, options Options) (IUT, error) {
 		return nil, err
 	}
 	l.ics, l.session = ics, s
-	l.reader.o.fittedAtNew = ics.Fitted.Channels
+	l.reader.o.fittedAtNew, l.reader.o.slack = ics.Fitted.Channels, options.Slack
 	return l, nil
 }
 

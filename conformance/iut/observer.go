@@ -12,6 +12,7 @@ type observer struct {
 	Observation
 	standing
 	fittedAtNew spec.Channels
+	slack       uint64 // s by which an event may be of another second than the bench's
 
 	index    int // of the request under way
 	request  *Request
@@ -25,6 +26,7 @@ type observer struct {
 // standing is what is known of a unit between two requests.
 type standing struct {
 	elapsed uint64
+	last    uint64 // the second of the last event
 	levels  [spec.NumSignals]spec.Level
 	fitted  spec.Channels
 }
@@ -49,6 +51,10 @@ func (o *observer) next(r *Request) {
 	case Go:
 		o.earliest, o.latest = o.elapsed+1, o.elapsed+r.Seconds
 		o.allowed = allowance(r.Seconds)
+	}
+	if o.slack > 0 && r.Kind != New {
+		o.earliest = max(o.last, o.earliest-min(o.earliest, o.slack))
+		o.latest += o.slack
 	}
 	o.budget = o.allowed
 }
@@ -78,7 +84,7 @@ func (o *observer) change(c *spec.Change) (TroubleKind, string) {
 			wire.SignalWord(c.Signal), wire.LevelWord(c.Signal, c.Level))
 	}
 	o.levels[c.Signal] = c.Level
-	o.earliest = c.At
+	o.earliest, o.last = c.At, c.At
 	o.budget--
 	return 0, ""
 }
@@ -89,6 +95,8 @@ func (o *observer) misplaced(at uint64) string {
 		return "go 0 has no events"
 	case o.request.Kind == Go:
 		return fmt.Sprintf("an event of second %d, where it should be %d to %d", at, o.earliest, o.latest)
+	case o.slack > 0:
+		return fmt.Sprintf("an event of second %d in the answer to an input of second %d, where it should be %d to %d", at, o.elapsed, o.earliest, o.latest)
 	default:
 		return fmt.Sprintf("an event of second %d in the answer to an input of second %d", at, o.elapsed)
 	}
@@ -97,6 +105,8 @@ func (o *observer) misplaced(at uint64) string {
 // answer ends the request under way, and returns what is wrong with its outcome, or "".
 func (o *observer) answer(outcome spec.Outcome, words string) string {
 	switch r := o.request; {
+	case r.Kind == New && outcome == spec.Unsupported:
+		return "without new no test can begin: whatever speaks for the unit has to make it what it was when it left the factory, if need be by cutting its supply"
 	case r.Kind != Do && outcome != spec.Accepted:
 		return "new and go are answered with ok"
 	case r.Kind == Go:

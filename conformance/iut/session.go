@@ -20,6 +20,7 @@ type session struct {
 	link    Link
 	timeout time.Duration
 	ahead   int64
+	clock   Watch
 
 	// What has been read and not yet used is in[pos:].
 	in  []byte
@@ -54,6 +55,7 @@ func newSession(link Link, options Options) *session {
 		link:    link,
 		timeout: options.Timeout,
 		ahead:   int64(options.Ahead),
+		clock:   options.Watch,
 		in:      make([]byte, 0, readBuffer),
 		out:     make([]byte, 0, writeBuffer+2*wire.MaxLine),
 		wake:    make(chan struct{}, 1),
@@ -225,6 +227,11 @@ func (s *session) script(script Script, reader *Reader) *Trouble {
 		}
 		trouble := reader.text(s)
 		switch {
+		case trouble == nil && s.clock != nil && reply == nil:
+			if why := s.clock.Answered(&script[i], o.elapsed); why != "" {
+				o.end(o.trouble(Untimely, why, nil))
+				return nil
+			}
 		case trouble == nil:
 		case trouble.Kind == ErrorReply:
 			if reply == nil {

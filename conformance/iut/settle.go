@@ -16,6 +16,9 @@ import (
 const (
 	// minPause is a silence longer than the gaps that drivers and adapters put into a line under way.
 	minPause = 250 * time.Millisecond
+	// unansweredPause is the silence asked for where some hello has had no answer: it was lost while the unit started, or its answer is still
+	// to come.
+	unansweredPause = time.Second
 	// maxPause is the rarest that hello is repeated to a unit that says nothing, and the longest silence asked of one that talks.
 	maxPause = 2 * time.Second
 )
@@ -51,6 +54,8 @@ func (s *session) findStep(e *ear, limit time.Duration) (spec.ICS, *Trouble, err
 		wrong   error  // what that is
 		refused bool   // whether an "error" has come as a whole answer
 		clean   bool   // whether hello goes out into a silence after something was heard
+		stay    bool   // whether it should once more
+		pending int    // how many more hellos than answers there have been
 		wait    = minPause
 		quiet   = minPause
 	)
@@ -63,10 +68,13 @@ func (s *session) findStep(e *ear, limit time.Duration) (spec.ICS, *Trouble, err
 			// The LF ends what may be left of a line that was cut short.
 			request = "\n" + request
 		}
+		stay = false
 		f := e.say(request)
+		pending++
 		var got hearing
 		if f == nil {
 			got, f = e.listen(max(wait, quiet), quiet)
+			pending = max(0, pending-got.answers)
 		}
 		if len(got.tail) > 0 {
 			heard = got.tail
@@ -77,6 +85,8 @@ func (s *session) findStep(e *ear, limit time.Duration) (spec.ICS, *Trouble, err
 		if clean && got.whole() {
 			ics, err := parseStatement(got.statement)
 			switch {
+			case err == nil && pending > 0 && quiet < unansweredPause:
+				quiet, stay = unansweredPause, true
 			case err == nil:
 				if err := e.link.SetReadDeadline(time.Time{}); err != nil {
 					return spec.ICS{}, nil, err
@@ -87,8 +97,9 @@ func (s *session) findStep(e *ear, limit time.Duration) (spec.ICS, *Trouble, err
 				return ics, nil, nil
 			case bytes.Equal(got.statement, bad):
 				return spec.ICS{}, nil, err
+			default:
+				bad, wrong = got.statement, err
 			}
-			bad, wrong = got.statement, err
 		}
 		if clean && got.refused() {
 			if refused {
@@ -112,11 +123,11 @@ func (s *session) findStep(e *ear, limit time.Duration) (spec.ICS, *Trouble, err
 		case len(got.tail) == 0:
 			// A board that is silent should not find a heap of hellos when it wakes.
 			wait = min(2*wait, maxPause)
-		case clean:
+		case clean && !stay:
 			// What spoiled it may have been late answers to hellos before, for which a longer silence is the cure.
 			quiet = min(2*quiet, maxPause)
 		}
-		clean = !clean && len(got.tail) > 0
+		clean = (stay || !clean) && len(got.tail) > 0
 	}
 }
 

@@ -107,7 +107,7 @@ func TestSettles(t *testing.T) {
 			io.Copy(io.Discard, conn)
 			conn.SetReadDeadline(time.Time{})
 			board(speaker())(conn)
-		}, 4 * time.Second, 7 * time.Second},
+		}, 4 * time.Second, 8 * time.Second},
 		// Everything that was said to it meanwhile is answered, but each answer takes its time.
 		"wakes late and is slow": {func(conn net.Conn) {
 			time.Sleep(time.Second)

@@ -21,6 +21,8 @@ const (
 	Nonsense                      // a line that breaks the protocol
 	ErrorReply                    // the unit answered "error"
 	NoLink                        // a link could not be opened, or what opened it did not introduce itself
+	Untimely                      // what came when is not known well enough, of a unit whose time passes by itself
+	NotRun                        // the bench did not try
 )
 
 var troubleWords = [...]string{
@@ -30,6 +32,8 @@ var troubleWords = [...]string{
 	Nonsense:   "the protocol was broken",
 	ErrorReply: "error reply",
 	NoLink:     "could not be started",
+	Untimely:   "times too uncertain",
+	NotRun:     "not run",
 }
 
 // String returns the kind in a few words.
@@ -43,8 +47,8 @@ type Trouble struct {
 	Request  string // the request under way, as sent
 	Detail   string // what is wrong, with what should be
 	Received string // what came in answer to the request before and in the trouble, quoted and trimmed; "" if nothing did
-	Ending   Ending // how the link ended; zero with ErrorReply, which ends no link
-	// Untried says that the script has not been run at all, because the trouble befell others before it.
+	Ending   Ending // how the link ended; zero with ErrorReply, Untimely and NotRun, which end no link
+	// Untried says that the script has not been run at all: because the trouble befell others before it, or with NotRun.
 	Untried bool
 }
 
@@ -58,7 +62,7 @@ type Ending struct {
 // String returns everything there is to say, but for what the implementation wrote to stderr, in one line.
 func (t *Trouble) String() string {
 	var b strings.Builder
-	if t.Untried {
+	if t.Untried && t.Kind != NotRun {
 		b.WriteString("not run, because of trouble before: ")
 	}
 	b.WriteString(t.Kind.String())
@@ -74,7 +78,7 @@ func (t *Trouble) String() string {
 	}
 	if t.Received != "" {
 		b.WriteString("; received " + t.Received)
-	} else if t.Kind != NoLink {
+	} else if t.Kind < NoLink {
 		b.WriteString("; received nothing")
 	}
 	switch {

@@ -31,11 +31,8 @@ type board struct {
 
 // mishap is what goes wrong at a request.
 type mishap struct {
-	answer  func(answer string) string // changes the answer on the line
-	request func(request string) string
-	restart time.Duration // the board restarts and takes as long, with boot text
-	unplug  bool
-	silent  bool // it says nothing any more on this line
+	unplug bool
+	silent bool // it says nothing any more on this line
 }
 
 // once makes a spoil that goes wrong the first time a request comes.
@@ -57,13 +54,12 @@ func (b *board) run(line io.ReadWriter) {
 	in := bufio.NewReader(line)
 	device := oracle.Emulator(spec.FullICS())
 	silent := false
-	var blind time.Time // nothing is received before
 	for {
 		request, err := in.ReadString('\n')
 		if err != nil {
 			return
 		}
-		if silent || time.Now().Before(blind) {
+		if silent {
 			continue
 		}
 		request = strings.TrimSuffix(request, "\n")
@@ -80,14 +76,6 @@ func (b *board) run(line io.ReadWriter) {
 		case m.silent:
 			silent = true
 			continue
-		case m.restart > 0:
-			device = oracle.Emulator(spec.FullICS())
-			io.WriteString(line, bootText)
-			blind = time.Now().Add(m.restart)
-			continue
-		}
-		if m.request != nil {
-			request = m.request(request)
 		}
 		if request == wire.New {
 			device = oracle.Emulator(spec.FullICS())
@@ -96,11 +84,7 @@ func (b *board) run(line io.ReadWriter) {
 		if err := wire.Serve(strings.NewReader(request+"\n"), &answer, spec.FullICS(), func(spec.ICS) wire.Device { return device }); err != nil {
 			return
 		}
-		text := answer.String()
-		if m.answer != nil {
-			text = m.answer(text)
-		}
-		if _, err := io.WriteString(line, text); err != nil {
+		if _, err := io.WriteString(line, answer.String()); err != nil {
 			return
 		}
 	}
@@ -120,7 +104,6 @@ var (
 
 const (
 	spoilAt      = "go 7200"
-	spoilIndex   = 4
 	spoilScript  = 1
 	settleTime   = 3 * time.Second
 	replyTimeout = time.Second
@@ -168,8 +151,6 @@ type plug struct {
 	dial    func(address string) (iut.Dialer, iut.Options, error)
 	// attach lets a board run on the line until the test ends or it is unplugged; boot runs first, whenever the board gets power.
 	attach func(b *board, boot func(io.ReadWriter))
-	// forGood says whether unplugging ends the line for good.
-	forGood bool
 }
 
 func (p *plug) open(t *testing.T, ahead int) (iut.IUT, error) {
@@ -185,73 +166,6 @@ func (p *plug) open(t *testing.T, ahead int) (iut.IUT, error) {
 	d.(*dialer).away = 600 * time.Millisecond
 	options.Settle, options.Timeout = settleTime, replyTimeout
 	return iut.Open(t.Context(), d, options)
-}
-
-func drop(at int) func(string) string   { return func(s string) string { return s[:at] + s[at+1:] } }
-func double(at int) func(string) string { return func(s string) string { return s[:at+1] + s[at:] } }
-
-func TestHostileLines(t *testing.T) {
-	checkLeaks(t)
-	wants := want(t)
-	for kind, makePlug := range plugs {
-		for _, test := range []struct {
-			name   string
-			mishap mishap
-			kind   iut.TroubleKind
-			index  int
-			detail string // part of it
-		}{
-			// The answer is "@3600 ch 0", "ok" on a line each.
-			{"dropped byte of an event", mishap{answer: drop(0)}, iut.Nonsense, spoilIndex, "an answer ends with ok"},
-			{"dropped LF", mishap{answer: drop(10)}, iut.Nonsense, spoilIndex, "level is 0 or 1"},
-			{"dropped byte of ok", mishap{answer: drop(11)}, iut.Nonsense, spoilIndex, "an answer ends with ok"},
-			{"dropped last LF", mishap{answer: drop(13)}, iut.Hung, spoilIndex, "no closing line within"},
-			{"doubled byte", mishap{answer: double(11)}, iut.Nonsense, spoilIndex, "an answer ends with ok"},
-			{"doubled LF", mishap{answer: double(10)}, iut.Nonsense, spoilIndex, "an answer ends with ok"},
-			{"dropped LF of the request", mishap{request: func(r string) string { return r + "go 5" }}, iut.ErrorReply, spoilIndex, "none of the protocol's"},
-			{"reset half way", mishap{restart: 400 * time.Millisecond}, iut.Nonsense, spoilIndex, "an answer ends with ok"},
-			{"unplugged", mishap{unplug: true}, iut.Died, spoilIndex, ""},
-			{"silence", mishap{silent: true}, iut.Hung, spoilIndex, "no closing line within 1s"},
-		} {
-			t.Run(kind+"/"+test.name, func(t *testing.T) {
-				t.Parallel()
-				p := makePlug(t)
-				b := &board{}
-				b.once(spoilAt, test.mishap)
-				p.attach(b, nil)
-				u, err := p.open(t, 1)
-				if err != nil {
-					t.Fatal(err)
-				}
-				begin := time.Now()
-				got := collect(t, u, scripts)
-				if took := time.Since(begin); took > 20*time.Second {
-					t.Errorf("took %v", took)
-				}
-				tr := got[spoilScript].Trouble
-				if tr == nil || tr.Kind != test.kind || tr.Index != test.index || !strings.Contains(tr.Detail, test.detail) || tr.Untried {
-					t.Errorf("trouble: %v\nwant %v to request %d, %q", tr, test.kind, test.index, test.detail)
-				}
-				deadAfter := p.forGood && test.mishap.unplug || kind == "serial" && test.mishap.silent
-				for i, w := range wants {
-					switch {
-					case i == spoilScript:
-					case i > spoilScript && deadAfter:
-						if tr := got[i].Trouble; tr == nil || !tr.Untried || tr.Kind != iut.NoLink && tr.Kind != iut.Hung {
-							t.Errorf("script %d: %v", i, tr)
-						}
-					default:
-						if diff := cmp.Diff(w, got[i]); diff != "" {
-							t.Errorf("script %d: -want +got\n%s", i, diff)
-						}
-					}
-				}
-				if err := u.Close(); err != nil {
-					t.Error(err)
-				}
-			})
-		}
-	}
 }
 
 // Boards that are not ready when the port is opened.

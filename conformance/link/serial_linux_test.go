@@ -3,7 +3,6 @@ package link
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"runtime"
@@ -15,54 +14,16 @@ import (
 	"golang.org/x/sys/unix"
 
 	"example.org/hearthbench/conformance/iut"
+	"example.org/hearthbench/conformance/link/terminal"
 )
 
 func init() { plugs["serial"] = serialPlug }
 
-// newTerminal makes a pseudo-terminal: a file at whose other end is a serial port, as far as a program can tell, of the path
-// it returns.
-func newTerminal(t *testing.T) (*os.File, string) {
-	t.Helper()
-	fd, err := unix.Open("/dev/ptmx", unix.O_RDWR|unix.O_NOCTTY|unix.O_CLOEXEC|unix.O_NONBLOCK, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	master := os.NewFile(uintptr(fd), "/dev/ptmx")
-	t.Cleanup(func() { master.Close() })
-	if err := unix.IoctlSetPointerInt(fd, unix.TIOCSPTLCK, 0); err != nil {
-		t.Fatal(err)
-	}
-	n, err := unix.IoctlGetInt(fd, unix.TIOCGPTN)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return master, fmt.Sprintf("/dev/pts/%d", n)
-}
-
-// holdOpen keeps the port open, as a port stays powered while no program has it, and without echo.
-func holdOpen(t *testing.T, path string) {
-	t.Helper()
-	fd, err := unix.Open(path, unix.O_RDWR|unix.O_NOCTTY|unix.O_CLOEXEC, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { unix.Close(fd) })
-	settings, err := unix.IoctlGetTermios(fd, unix.TCGETS)
-	if err != nil {
-		t.Fatal(err)
-	}
-	settings.Lflag &^= unix.ECHO | unix.ICANON
-	settings.Oflag &^= unix.OPOST
-	if err := unix.IoctlSetTermios(fd, unix.TCSETS, settings); err != nil {
-		t.Fatal(err)
-	}
-}
-
 // serialPlug is a pseudo-terminal. The board has power from the beginning, and the same one runs whatever links come and go.
 func serialPlug(t *testing.T) *plug {
 	t.Helper()
-	master, path := newTerminal(t)
-	holdOpen(t, path)
+	master, path := terminal.New(t)
+	terminal.HoldOpen(t, path)
 	var running sync.WaitGroup
 	t.Cleanup(func() {
 		master.Close()
@@ -71,7 +32,6 @@ func serialPlug(t *testing.T) *plug {
 	return &plug{
 		address: path,
 		dial:    Serial,
-		forGood: true,
 		attach: func(b *board, boot func(io.ReadWriter)) {
 			running.Go(func() {
 				defer master.Close()
@@ -87,8 +47,8 @@ func serialPlug(t *testing.T) *plug {
 // TestStaleInput: what a port has received before it is opened is dropped, however much like an answer it looks.
 func TestStaleInput(t *testing.T) {
 	checkLeaks(t)
-	master, path := newTerminal(t)
-	holdOpen(t, path)
+	master, path := terminal.New(t)
+	terminal.HoldOpen(t, path)
 	if _, err := master.WriteString("@1 hw 1\nok\nok\n"); err != nil {
 		t.Fatal(err)
 	}
@@ -112,7 +72,7 @@ func TestStaleInput(t *testing.T) {
 // TestRaw: every byte goes through as it is, both ways.
 func TestRaw(t *testing.T) {
 	checkLeaks(t)
-	master, path := newTerminal(t)
+	master, path := terminal.New(t)
 	link, err := openSerial(path, DefaultBaud)
 	if err != nil {
 		t.Fatal(err)
@@ -136,7 +96,7 @@ func TestRaw(t *testing.T) {
 // TestSpeed: the port gets the speed that was asked for, the usual and the unusual ones.
 func TestSpeed(t *testing.T) {
 	for _, baud := range []int{300, 9600, 115200, 250000, 4000000} {
-		_, path := newTerminal(t)
+		_, path := terminal.New(t)
 		fd, err := unix.Open(path, unix.O_RDWR|unix.O_NOCTTY|unix.O_CLOEXEC, 0)
 		if err != nil {
 			t.Fatal(err)
@@ -157,7 +117,7 @@ func TestSpeed(t *testing.T) {
 // TestClosing: a Read and a Write under way end when the link is closed, from whichever goroutine.
 func TestClosing(t *testing.T) {
 	checkLeaks(t)
-	_, path := newTerminal(t)
+	_, path := terminal.New(t)
 	link, err := openSerial(path, DefaultBaud)
 	if err != nil {
 		t.Fatal(err)
@@ -195,7 +155,7 @@ func TestClosing(t *testing.T) {
 // TestWindowFits: the greatest window of the longest requests is written to a board that reads nothing.
 func TestWindowFits(t *testing.T) {
 	checkLeaks(t)
-	master, path := newTerminal(t)
+	master, path := terminal.New(t)
 	link, err := openSerial(path, DefaultBaud)
 	if err != nil {
 		t.Fatal(err)
@@ -227,7 +187,7 @@ func TestNoPort(t *testing.T) {
 			t.Errorf("%v", err)
 		}
 	}
-	_, path := newTerminal(t)
+	_, path := terminal.New(t)
 	if err := os.Chmod(path, 0); err != nil {
 		t.Fatal(err)
 	}
@@ -241,7 +201,7 @@ func TestNoPort(t *testing.T) {
 
 // TestPortInUse: a port that another program has for itself.
 func TestPortInUse(t *testing.T) {
-	_, path := newTerminal(t)
+	_, path := terminal.New(t)
 	link, err := openSerial(path, DefaultBaud)
 	if err != nil {
 		t.Fatal(err)
@@ -275,7 +235,7 @@ func unprivileged(t *testing.T, f func()) {
 // TestUnpluggedWhileWriting: the message of a port that has gone.
 func TestUnpluggedWhileWriting(t *testing.T) {
 	checkLeaks(t)
-	master, path := newTerminal(t)
+	master, path := terminal.New(t)
 	d, _, err := Serial(path)
 	if err != nil {
 		t.Fatal(err)

@@ -1,5 +1,5 @@
-// Package report tells what came of putting vectors to an implementation: to a person, and to machines as JSON, TAP and
-// JUnit XML.
+// Package report tells what came of putting vectors to an implementation: to a person as text and as a page, and to machines as JSON, TAP
+// and JUnit XML.
 package report
 
 import (
@@ -8,22 +8,31 @@ import (
 	"slices"
 	"time"
 
+	"example.org/hearthbench/conformance/known"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/suite"
 	"example.org/hearthbench/emulator/spec"
 )
 
-// Report is one run: what was tested, with which vectors, when, and what came of it.
+// Report is one run: what was tested, with which vectors, when, and what came of it. A run draws no random numbers: the same unit and the
+// same vectors give the same report, but for when it was made and how long it took.
 type Report struct {
-	IUT      string
-	ICS      spec.ICS
-	Page     *suite.Page
-	Checksum string // of the published vectors
-	When     time.Time
+	IUT         string // what was tested, in the words of the command
+	Description string // what the unit or its link says of itself; "" if that is no more than IUT says
+	ICS         spec.ICS
+	Page        *suite.Page
+	Source      string // where the vectors are from: a path, or "" for the published set
+	Checksum    string // of the published vectors, or of what was read from the path
+	Tool        string // the version of the program that made the report
+	When        time.Time
+	Took        time.Duration
 	// Planned is how many vectors were to be put to the unit: more than there are results if the run was interrupted. 0 stands for
 	// as many.
 	Planned int
 	Results []*runner.Result
+	// Known lists the failures that are known, nil if there is no such list; Complaints says what is wrong with it.
+	Known      *known.List
+	Complaints []known.Complaint
 }
 
 // complete reports whether every vector that was planned has a result.
@@ -31,8 +40,12 @@ func (r *Report) complete() bool { return len(r.Results) >= r.Planned }
 
 var statedCredential = regexp.MustCompile(`\bcredential=[0-9]*`)
 
-// target returns what was tested, without a credential that its name may state.
-func (r *Report) target() string { return statedCredential.ReplaceAllString(r.IUT, "credential=…") }
+// Name returns what was tested, without a credential that it may state.
+func (r *Report) Name() string { return withoutCredential(r.IUT) }
+
+func withoutCredential(text string) string {
+	return statedCredential.ReplaceAllString(text, "credential=…")
+}
 
 // Counts is how often each verdict was given.
 type Counts struct {
@@ -41,9 +54,16 @@ type Counts struct {
 	Fail            int `json:"fail"`
 	Inconclusive    int `json:"inconclusive"`
 	NotApplicable   int `json:"notApplicable"`
+	Known           int `json:"known"` // of the failures and the inconclusive
 }
 
-func (c *Counts) add(r *runner.Result) {
+// new is how many vectors did not pass that are not known to.
+func (c *Counts) new() int { return c.Fail + c.Inconclusive - c.Known }
+
+func (c *Counts) add(r *runner.Result, known bool) {
+	if known {
+		c.Known++
+	}
 	switch r.Verdict {
 	case runner.Pass:
 		c.Pass++
@@ -62,7 +82,7 @@ func (c *Counts) add(r *runner.Result) {
 // Counts counts the verdicts.
 func (r *Report) Counts() (c Counts) {
 	for _, result := range r.Results {
-		c.add(result)
+		c.add(result, r.known(result))
 	}
 	return c
 }
@@ -74,6 +94,31 @@ func (r *Report) Conformant() bool {
 	return r.complete() && c.Pass > 0 && c.Fail == 0 && c.Inconclusive == 0
 }
 
+// Holds reports whether a run answers that all is as it should be: the unit conforms but for failures that are known, and none of those
+// that are listed passes.
+func (r *Report) Holds() bool {
+	c := r.Counts()
+	return r.complete() && c.Pass+c.Known > 0 && c.new() == 0 && r.stale() == 0
+}
+
+// stale is how many entries of the list of known failures have come to pass.
+func (r *Report) stale() (n int) {
+	for i := range r.Complaints {
+		if r.Complaints[i].Kind == known.Passes {
+			n++
+		}
+	}
+	return n
+}
+
+// known reports whether a vector did not pass, as the list of known failures has it.
+func (r *Report) known(result *runner.Result) bool { return r.Known.Excuse(result) != nil }
+
+// IsNew reports whether a vector did not pass that is not known to fail.
+func (r *Report) IsNew(result *runner.Result) bool {
+	return (result.Verdict == runner.Fail || result.Verdict == runner.Inconclusive) && !r.known(result)
+}
+
 // familyOf returns the family in which a result counts: that of the vector's first clause, or the generated ones'.
 func familyOf(r *runner.Result) string { return r.Vector.Family() }
 
@@ -83,7 +128,7 @@ func (r *Report) byFamily() (families []suite.Family, counts []Counts) {
 		var c Counts
 		for _, result := range r.Results {
 			if familyOf(result) == f.ID {
-				c.add(result)
+				c.add(result, r.known(result))
 			}
 		}
 		if c != (Counts{}) {
@@ -93,12 +138,12 @@ func (r *Report) byFamily() (families []suite.Family, counts []Counts) {
 	return families, counts
 }
 
-// FailingFamilies returns the families in which a vector failed or was inconclusive, in the page's order.
+// FailingFamilies returns the families in which a vector that is not known to fail failed or was inconclusive, in the page's order.
 func (r *Report) FailingFamilies() []string {
 	var ids []string
 	families, counts := r.byFamily()
 	for i, c := range counts {
-		if c.Fail+c.Inconclusive > 0 {
+		if c.new() > 0 {
 			ids = append(ids, families[i].ID)
 		}
 	}
@@ -121,14 +166,15 @@ const maxBroken = 5
 // geometric mean of the two, which in the localisation of faults from test results is Ochiai's coefficient (Abreu, Zoeteweij and van Gemund,
 // 'On the Accuracy of Spectrum-based Fault Localization', TAICPART 2007; from memory). How well it leads is measured: see package kill.
 //
-// Generated vectors list whatever their inputs bear on, so they count only where no other vector failed.
+// Generated vectors list whatever their inputs bear on, so they count only where no other vector failed. A failure that is known counts
+// neither way: it would point at what everybody knows.
 func (r *Report) MostBroken() []Broken {
 	onlyGenerated := !slices.ContainsFunc(r.Results, func(result *runner.Result) bool {
-		return result.Verdict == runner.Fail && !result.Vector.IsGenerated()
+		return result.Verdict == runner.Fail && !result.Vector.IsGenerated() && !r.known(result)
 	})
 	count := map[string]*Broken{}
 	for _, result := range r.Results {
-		if result.Verdict == runner.NotApplicable || result.Vector.IsGenerated() && !onlyGenerated {
+		if result.Verdict == runner.NotApplicable || result.Vector.IsGenerated() && !onlyGenerated || r.known(result) {
 			continue
 		}
 		for _, id := range result.Vector.Clauses {

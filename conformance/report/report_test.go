@@ -226,6 +226,8 @@ func TestDepartureInWords(t *testing.T) {
 	}
 }
 
+const checksum = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef"
+
 // results is a report with one result of each kind, and one more pass that is within tolerance.
 func results(t testing.TB) *Report {
 	t.Helper()
@@ -237,9 +239,10 @@ func results(t testing.TB) *Report {
 	}
 	broken := failed(t, named("OVR-2/broken", "OVR-2", "OVR-1"), &runner.Departure{At: 43200, Kind: runner.Missing, Expected: &v.Trace[2]}, v.Trace[:2]...)
 	hung := failed(t, named("MOD-1/hung", "MOD-1"), nil)
-	hung.Verdict, hung.Why, hung.Trouble = runner.Inconclusive, "no answer in time to 'reset'", &iut.Trouble{}
+	hung.Verdict, hung.Why, hung.Trouble = runner.Inconclusive, "no answer in time to 'reset'", &iut.Trouble{Ending: iut.Ending{Stderr: []string{"assertion failed"}}}
 	return &Report{
-		IUT: "exec:./unit", ICS: spec.FullICS(), Page: page(t), Checksum: "0123456789abcdef", When: time.Date(2026, 6, 10, 12, 0, 0, 0, time.FixedZone("", 3600)),
+		IUT: "exec:./unit", Description: "./unit", ICS: spec.FullICS(), Page: page(t), Checksum: checksum, Tool: "v1.2.3",
+		When: time.Date(2026, 6, 10, 12, 0, 0, 0, time.FixedZone("", 3600)), Took: 1234567 * time.Microsecond,
 		Results: []*runner.Result{
 			hung,
 			{Vector: named("MOD-2/good", "MOD-2", "OVR-1"), Verdict: runner.Pass, Exact: true},
@@ -378,21 +381,24 @@ func TestJSON(t *testing.T) {
 	delete(have, "ics")
 	var want map[string]any
 	require.NoError(t, json.Unmarshal([]byte(`{
-		"format": 1, "iut": "emulator:credential=…,periods=3", "when": "2026-06-10T11:00:00Z",
-		"vectors": {"count": 5, "sha256": "0123456789abcdef"},
-		"complete": true, "conformant": false, "verdict": "not conformant: MOD, OVR",
-		"counts": {"pass": 2, "withinTolerance": 1, "fail": 1, "inconclusive": 1, "notApplicable": 1},
+		"format": 1, "iut": "emulator:credential=…,periods=3", "description": "./unit", "when": "2026-06-10T11:00:00Z", "seconds": 1.235,
+		"tool": {"name": "hearthbench", "version": "v1.2.3"},
+		"vectors": {"source": "published", "format": 1, "protocol": 1, "planned": 5, "count": 5, "sha256": "`+checksum+`"},
+		"complete": true, "conformant": false, "holds": false, "verdict": "not conformant: MOD, OVR",
+		"counts": {"pass": 2, "withinTolerance": 1, "fail": 1, "inconclusive": 1, "notApplicable": 1, "known": 0},
 		"families": [
-			{"id": "MOD", "name": "modes", "pass": 1, "withinTolerance": 0, "fail": 0, "inconclusive": 1, "notApplicable": 0},
-			{"id": "OVR", "name": "override", "pass": 1, "withinTolerance": 1, "fail": 1, "inconclusive": 0, "notApplicable": 0},
-			{"id": "LCK", "name": "interval lock", "pass": 0, "withinTolerance": 0, "fail": 0, "inconclusive": 0, "notApplicable": 1}
+			{"id": "MOD", "name": "modes", "pass": 1, "withinTolerance": 0, "fail": 0, "inconclusive": 1, "notApplicable": 0, "known": 0},
+			{"id": "OVR", "name": "override", "pass": 1, "withinTolerance": 1, "fail": 1, "inconclusive": 0, "notApplicable": 0, "known": 0},
+			{"id": "LCK", "name": "interval lock", "pass": 0, "withinTolerance": 0, "fail": 0, "inconclusive": 0, "notApplicable": 1, "known": 0}
 		],
+		"safety": "The vectors test time control only: no safety control, no temperature, no wiring.",
 		"mostBroken": [{"clause": "OVR-2", "failed": 1, "applicable": 1}, {"clause": "OVR-1", "failed": 1, "applicable": 3}],
 		"results": [
-			{"id": "MOD-1/hung", "clauses": ["MOD-1"], "verdict": "inconclusive", "exact": false, "why": "no answer in time to 'reset'"},
+			{"id": "MOD-1/hung", "clauses": ["MOD-1"], "verdict": "inconclusive", "exact": false, "why": "no answer in time to 'reset'", "stderr": ["assertion failed"]},
 			{"id": "MOD-2/good", "clauses": ["MOD-2", "OVR-1"], "verdict": "pass", "exact": true},
 			{"id": "OVR-2/broken", "clauses": ["OVR-2", "OVR-1"], "verdict": "fail", "exact": false,
-				"departure": {"at": "2026-01-14T17:00:00Z", "text": "The heating relay should close by MOD-2; it did not."}},
+				"departure": {"at": "2026-01-14T17:00:00Z", "second": 43200, "kind": "missing", "text": "The heating relay should close by MOD-2; it did not.",
+					"expected": {"second": 43200, "signal": "ch", "level": 1, "clause": "MOD-2"}}},
 			{"id": "OVR-1/near", "clauses": ["OVR-1"], "verdict": "pass", "exact": false},
 			{"id": "LCK-1/no-lock", "clauses": ["LCK-1"], "verdict": "not applicable", "exact": false, "why": "needs lock yes"}
 		]
@@ -424,6 +430,7 @@ func TestNoReportHasTheCredential(t *testing.T) {
 			func(r *Report, b *bytes.Buffer) error { return r.JSON(b) },
 			func(r *Report, b *bytes.Buffer) error { return r.TAP(b) },
 			func(r *Report, b *bytes.Buffer) error { return r.JUnit(b) },
+			func(r *Report, b *bytes.Buffer) error { return r.HTML(b) },
 			func(r *Report, b *bytes.Buffer) error { Failure(b, r.Page, r.Results[0]); r.Summary(b); return nil },
 		} {
 			var b bytes.Buffer
@@ -528,7 +535,7 @@ func TestJUnit(t *testing.T) {
 	assert.Equal(t, "hearthbench: exec:./unit", s.Name)
 	assert.Equal(t, junit.Totals{Tests: 5, Passed: 2, Skipped: 1, Failed: 1, Error: 1}, s.Totals)
 	assert.Equal(t, "2026-06-10T11:00:00", s.Properties["timestamp"])
-	for name, want := range map[string]string{"tests": "5", "failures": "1", "errors": "1", "skipped": "1"} {
+	for name, want := range map[string]string{"tests": "5", "failures": "1", "errors": "1", "skipped": "1", "time": "1.235"} {
 		assert.Equal(t, want, s.Properties[name], name)
 	}
 	require.Len(t, s.Tests, 5)
@@ -584,6 +591,7 @@ func TestWriteErrors(t *testing.T) {
 	assert.ErrorIs(t, r.JSON(full{}), errFull)
 	assert.ErrorIs(t, r.TAP(full{}), errFull)
 	assert.ErrorIs(t, r.JUnit(full{}), errFull)
+	assert.ErrorIs(t, r.HTML(full{}), errFull)
 }
 
 var errFull = errors.New("no space left")

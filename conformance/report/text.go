@@ -39,14 +39,12 @@ func Failure(w io.Writer, page *suite.Page, r *runner.Result) {
 	}
 	if r.Verdict == runner.Inconclusive {
 		field("why", r.Why)
-		if r.Trouble != nil {
-			for i, line := range r.Trouble.Ending.Stderr {
-				name := ""
-				if i == 0 {
-					name = "stderr"
-				}
-				field(name, line)
+		for i, line := range stderrOf(r) {
+			name := ""
+			if i == 0 {
+				name = "stderr"
 			}
+			field(name, line)
 		}
 		fmt.Fprintln(w)
 		return
@@ -246,20 +244,44 @@ func (r *Report) Summary(w io.Writer) {
 			fmt.Fprintf(w, "  %-6s  %4d of %-4d  %s\n", b.Clause, b.Failed, b.Applicable, text[0])
 		}
 	}
-	fmt.Fprintf(w, "\nIUT      %s\nvectors  %d, checksum %.12s\n", r.target(), len(r.Results), r.Checksum)
+	fmt.Fprintf(w, "\nIUT      %s\nvectors  %d, checksum %.12s\n", r.Name(), len(r.Results), r.Checksum)
+	if r.Known != nil {
+		fmt.Fprintf(w, "known    %s, not shown: listed in %s\n", plural(c.Known, "failure"), r.Known.Name)
+	}
+	for i := range r.Complaints {
+		fmt.Fprintf(w, "         %s: %s\n", r.Complaints[i].Place(), r.Complaints[i].Text())
+	}
 	fmt.Fprintf(w, "verdict  %s\n", r.verdict(&c))
-	fmt.Fprintln(w, "\nThe vectors test time control only: no safety control, no temperature, no wiring.")
+	fmt.Fprintf(w, "\n%s\n", safetyNote)
 }
 
 // verdict words the verdict on the whole.
 func (r *Report) verdict(c *Counts) string {
+	parts := []string{r.unitsVerdict(c)}
+	if c.new() > 0 && c.Known > 0 {
+		parts = append(parts, "besides, "+plural(c.Known, "known failure"))
+	}
+	if !r.complete() && c.new() > 0 {
+		parts = append(parts, r.interruption())
+	}
+	switch n := r.stale(); n {
+	case 0:
+	case 1:
+		parts = append(parts, "what is listed as known in one place now passes")
+	default:
+		parts = append(parts, fmt.Sprintf("what is listed as known in %d places now passes", n))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (r *Report) unitsVerdict(c *Counts) string {
 	switch {
-	case c.Fail+c.Inconclusive > 0 && !r.complete():
-		return fmt.Sprintf("not conformant: %s; %s", strings.Join(r.FailingFamilies(), ", "), r.interruption())
-	case c.Fail+c.Inconclusive > 0:
+	case c.new() > 0:
 		return fmt.Sprintf("not conformant: %s", strings.Join(r.FailingFamilies(), ", "))
 	case !r.complete():
 		return "none: " + r.interruption()
+	case c.Known > 0:
+		return fmt.Sprintf("nothing new, but not conformant: %s", plural(c.Known, "known failure"))
 	case c.Pass == 0:
 		return "none: the unit's ICS calls for none of these vectors"
 	case c.WithinTolerance > 0:

@@ -67,6 +67,10 @@ func Run(ctx context.Context, unit iut.IUT, vectors []*suite.Vector, each func(*
 		scripts = append(scripts, script(b))
 		scripted = append(scripted, i)
 	}
+	slack := uint64(0)
+	if inexact, ok := unit.(iut.Inexact); ok {
+		slack = inexact.Slack()
+	}
 	told := 0
 	tell := func(upTo int) {
 		for ; told < upTo; told++ {
@@ -75,7 +79,7 @@ func Run(ctx context.Context, unit iut.IUT, vectors []*suite.Vector, each func(*
 	}
 	err := unit.Run(ctx, scripts, func(i int, o *iut.Observation) {
 		tell(scripted[i])
-		results[scripted[i]].judge(&ics, o)
+		results[scripted[i]].judge(&ics, slack, o)
 		tell(scripted[i] + 1)
 	})
 	if err != nil {
@@ -87,7 +91,8 @@ func Run(ctx context.Context, unit iut.IUT, vectors []*suite.Vector, each func(*
 
 // script is what the unit is asked: the order that setUp counts on.
 func script(b *suite.Bound) iut.Script {
-	s := iut.Script{{Kind: iut.New}}
+	s := make(iut.Script, 1, 1+len(b.Fits)+len(b.Given)+2*len(b.Steps)+1)
+	s[0].Kind = iut.New
 	do := func(in spec.Input) { s = append(s, iut.Request{Kind: iut.Do, Input: in}) }
 	for _, in := range b.Fits {
 		do(in)
@@ -111,7 +116,7 @@ func script(b *suite.Bound) iut.Script {
 }
 
 // judge gives the verdict on an observation.
-func (r *Result) judge(ics *spec.ICS, o *iut.Observation) {
+func (r *Result) judge(ics *spec.ICS, slack uint64, o *iut.Observation) {
 	b := r.Bound
 	if o.Trouble != nil {
 		trouble := *o.Trouble
@@ -132,7 +137,7 @@ func (r *Result) judge(ics *spec.ICS, o *iut.Observation) {
 		r.Initial[c.Signal] = c.Level
 	}
 	observed := slices.Clone(o.Changes[start:]) // the departure points into it, and the observation does not outlive this call
-	r.Departure, r.Exact = newComparer(b, ics).compare(r.Initial, observed)
+	r.Departure, r.Exact = compare(b, ics, slack, r.Initial, observed)
 	if d := r.replies(o.Answers[setUp:]); d != nil && (r.Departure == nil || r.Departure.Kind != WrongStart && d.At <= r.Departure.At) {
 		r.Departure = d
 	}

@@ -620,3 +620,58 @@ func (d *forgetsOverride) Do(in spec.Input, changes []spec.Change) (spec.Reply, 
 	}
 	return d.Device.Do(in, changes)
 }
+
+// A board whose outputs follow two seconds after power returns shows of two cuts in one second the first loss and the last return.
+func TestTwoCutsInOneSecond(t *testing.T) {
+	v := vector(at(100, hw, 0, spec.ClausePower), at(100, hw, 1, spec.ClauseAlways), at(100, hw, 0, spec.ClausePower), at(100, hw, 1, spec.ClauseAlways))
+	v.Given = []string{"mode hw always", "mode ch off"}
+	v.Initial[hw] = 1
+	v.Steps = []suite.Step{{At: 100, Do: "power off"}, {At: 100, Do: "power on"}, {At: 100, Do: "power off"}, {At: 100, Do: "power on"}}
+	board := func(claimed uint16, delay uint64) iut.IUT {
+		return wrapped(exact(func(t *spec.Tolerances) { t.LatePowerOn = claimed }), func(d wire.Device) wire.Device { return &slow{Device: d, delay: delay} })
+	}
+	r := run(t, board(2, 2), v)
+	require.Equal(t, runner.Pass, r.Verdict, "%+v", r.Departure)
+	assert.False(t, r.Exact)
+	// The start is as late.
+	assert.Equal(t, runner.WrongStart, run(t, board(1, 2), v).Departure.Kind)
+	exactly := run(t, board(2, 0), v)
+	assert.True(t, exactly.Exact)
+	late := play(t, exact(func(t *spec.Tolerances) { t.LatePowerOn = 2 }), v, at(0, hw, 1, 0), at(100, hw, 0, 0), at(103, hw, 1, 0))
+	require.Equal(t, runner.Fail, late.Verdict)
+	assert.Equal(t, &runner.Departure{At: 100, Kind: runner.Late, Expected: &v.Trace[3], Observed: &spec.Change{At: 103, Signal: hw, Level: 1}}, late.Departure)
+}
+
+// What the clocks close in the second of a cut comes before the cut: that a board may be late after power has returned does not excuse it.
+func TestAClosingBeforeACutOfItsSecond(t *testing.T) {
+	v := vector(at(100, hw, 1, spec.ClauseTable), at(100, hw, 0, spec.ClausePower), at(100, hw, 1, spec.ClauseTable))
+	v.Steps = []suite.Step{{At: 100, Do: "power off"}, {At: 100, Do: "power on"}}
+	late := exact(func(t *spec.Tolerances) { t.LatePowerOn = 2 })
+	assert.Equal(t, runner.Pass, play(t, late, v, at(100, hw, 1, 0), at(100, hw, 0, 0), at(101, hw, 1, 0)).Verdict)
+	r := play(t, late, v, at(101, hw, 1, 0))
+	require.Equal(t, runner.Fail, r.Verdict)
+	assert.Equal(t, &v.Trace[0], r.Departure.Expected)
+	scan := exact(func(t *spec.Tolerances) { t.LatePowerOn, t.LateScan = 2, 1 })
+	assert.Equal(t, runner.Pass, play(t, scan, v, at(101, hw, 1, 0)).Verdict, "a board that had not looked yet")
+}
+
+// A board that looks at the table once a minute has not seen it close at 100 when 'off' comes at 110, and 'always' closes the relay in its
+// own second.
+func TestInputsWithinTheScanOfASwitchingPoint(t *testing.T) {
+	v := vector(at(100, hw, 1, spec.ClauseTable), at(110, hw, 0, spec.ClauseOff), at(120, hw, 1, spec.ClauseAlways))
+	v.Steps = []suite.Step{{At: 110, Do: "mode hw off"}, {At: 120, Do: "mode hw always"}}
+	minute := exact(func(t *spec.Tolerances) { t.LateScan = 60 })
+	for name, c := range map[string]struct {
+		observed []spec.Change
+		want     runner.Verdict
+	}{
+		"not seen":             {[]spec.Change{at(120, hw, 1, 0)}, runner.Pass},
+		"seen":                 {[]spec.Change{at(105, hw, 1, 0), at(110, hw, 0, 0), at(120, hw, 1, 0)}, runner.Pass},
+		"an input is not late": {[]spec.Change{at(121, hw, 1, 0)}, runner.Fail},
+		"half seen":            {[]spec.Change{at(105, hw, 1, 0), at(120, hw, 0, 0)}, runner.Fail},
+	} {
+		r := play(t, minute, v, c.observed...)
+		assert.Equal(t, c.want, r.Verdict, name)
+		assert.False(t, r.Exact, name)
+	}
+}

@@ -9,9 +9,11 @@ import (
 	"maps"
 	"path"
 	"reflect"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"example.org/hearthbench/conformance/wire"
@@ -59,13 +61,25 @@ func Load(files fs.FS) (*Suite, error) {
 		return nil, err
 	}
 	names = append(names, generated...)
-	var errs []error
-	for _, name := range names {
-		data, err := fs.ReadFile(files, name)
-		if err != nil {
-			return nil, err
+	parsed := make([]parsedFile, len(names))
+	errs := make([]error, len(names))
+	var readers sync.WaitGroup
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, name := range names {
+		free <- struct{}{}
+		readers.Go(func() {
+			defer func() { <-free }()
+			var data []byte
+			if data, errs[i] = fs.ReadFile(files, name); errs[i] == nil {
+				parsed[i], errs[i] = s.parse(name, data)
+			}
+		})
+	}
+	readers.Wait()
+	for i := range parsed {
+		if errs[i] == nil {
+			errs[i] = s.take(&parsed[i])
 		}
-		errs = append(errs, s.Add(name, data))
 	}
 	if err := errors.Join(errs...); err != nil {
 		return nil, err
@@ -76,58 +90,89 @@ func Load(files fs.FS) (*Suite, error) {
 // Add reads one vector file and adds its vectors. It reports every unknown key, and of every vector the first thing that is wrong
 // with it, each with line and column. With an error nothing is added.
 func (s *Suite) Add(name string, data []byte) error {
-	var f fileJSON
-	err := json.Unmarshal(data, &f)
-	var syntax *json.SyntaxError
-	switch {
-	case errors.As(err, &syntax):
-		return fmt.Errorf("%s%s: %w", name, place(data, int(syntax.Offset)), err)
-	case f.Format != 1 && !isType(err, "format"):
-		return fmt.Errorf("%s: format is %d; this program reads format 1", name, f.Format)
-	}
-	starts, errKeys := checkKeys(name, data)
-	if errKeys != nil {
-		return errKeys
-	}
+	f, err := s.parse(name, data)
 	if err != nil {
-		return wrongType(name, data, err)
+		return err
 	}
-	if len(f.Vectors) == 0 {
-		return fmt.Errorf("%s: it holds no vectors", name)
-	}
-	if len(starts) != len(f.Vectors) {
-		return fmt.Errorf("%s: a vector is an object, and null is none", name)
-	}
+	return s.take(&f)
+}
+
+// parsedFile is what a vector file holds.
+type parsedFile struct {
+	name    string
+	data    []byte
+	starts  []int // of the vectors
+	vectors []*Vector
+	errs    []error // of each vector, in whose place there then is none
+	ids     []string
+}
+
+// take adds a file's vectors.
+func (s *Suite) take(f *parsedFile) error {
 	var errs faults
 	seen := map[string]bool{}
-	vectors := make([]*Vector, 0, len(f.Vectors))
-	for i := range f.Vectors {
-		v, err := s.read(&f.Vectors[i])
+	for i, v := range f.vectors {
+		err := f.errs[i]
 		switch {
 		case err != nil:
 		case seen[v.ID]:
 			err = errors.New("another vector of this file has this id")
 		case s.byID[v.ID] != nil:
 			err = fmt.Errorf("a vector of %s has this id", s.byID[v.ID].File)
-		case v.Family() != f.Family:
-			err = fmt.Errorf("it belongs in the file of family %s; this file's family is %q", v.Family(), f.Family)
 		}
 		if err != nil {
-			errs.add(fmt.Errorf("%s%s: vector %d (%s): %w", name, place(data, starts[i]+1), i+1, f.Vectors[i].ID, err))
+			errs.add(fmt.Errorf("%s%s: vector %d (%s): %w", f.name, place(f.data, f.starts[i]+1), i+1, f.ids[i], err))
 			continue
 		}
-		v.File, v.About = path.Base(name), f.About
 		seen[v.ID] = true
-		vectors = append(vectors, v)
 	}
 	if err := errs.err(); err != nil {
 		return err
 	}
-	for _, v := range vectors {
+	for _, v := range f.vectors {
 		s.byID[v.ID] = v
 	}
-	s.Vectors = append(s.Vectors, vectors...)
+	s.Vectors = append(s.Vectors, f.vectors...)
 	return nil
+}
+
+// parse reads a vector file, without regard to what the set holds. It may be called several times at once.
+func (s *Suite) parse(name string, data []byte) (parsedFile, error) {
+	var f fileJSON
+	err := json.Unmarshal(data, &f)
+	var syntax *json.SyntaxError
+	switch {
+	case errors.As(err, &syntax):
+		return parsedFile{}, fmt.Errorf("%s%s: %w", name, place(data, int(syntax.Offset)), err)
+	case f.Format != 1 && !isType(err, "format"):
+		return parsedFile{}, fmt.Errorf("%s: format is %d; this program reads format 1", name, f.Format)
+	}
+	starts, errKeys := checkKeys(name, data)
+	if errKeys != nil {
+		return parsedFile{}, errKeys
+	}
+	if err != nil {
+		return parsedFile{}, wrongType(name, data, err)
+	}
+	if len(f.Vectors) == 0 {
+		return parsedFile{}, fmt.Errorf("%s: it holds no vectors", name)
+	}
+	if len(starts) != len(f.Vectors) {
+		return parsedFile{}, fmt.Errorf("%s: a vector is an object, and null is none", name)
+	}
+	all := parsedFile{name: name, data: data, starts: starts, vectors: make([]*Vector, len(f.Vectors)), errs: make([]error, len(f.Vectors)), ids: make([]string, len(f.Vectors))}
+	for i := range f.Vectors {
+		v, err := s.read(&f.Vectors[i])
+		if err == nil && v.Family() != f.Family {
+			err = fmt.Errorf("it belongs in the file of family %s; this file's family is %q", v.Family(), f.Family)
+		}
+		all.ids[i], all.errs[i] = f.Vectors[i].ID, err
+		if err == nil {
+			v.File, v.About = path.Base(name), f.About
+			all.vectors[i] = v
+		}
+	}
+	return all, nil
 }
 
 // isType reports whether an error is of a value of a wrong type under a key.

@@ -26,8 +26,8 @@ type instance struct {
 	fast  [numFast]api.Function
 	stack [5]uint64 // of the call under way: its parameters, then its result
 
-	request, reply, events area
-	holes                  []area // these three, in the order in which they lie
+	request, reply, events, scratch area
+	holes                           []area // these four, in the order in which they lie
 }
 
 // area is a range of a module's memory.
@@ -65,6 +65,11 @@ func (m *module) instantiate(ctx context.Context) (_ *instance, err error) {
 	}
 	if slices.Contains(m.fast[:], true) {
 		if in.events, err = in.area(ctx, exportEvents, exportEventsSize, eventSize, 16); err != nil {
+			return nil, err
+		}
+	}
+	if m.scratch {
+		if in.scratch, err = in.area(ctx, exportScratch, exportScratchSize, 1, 0); err != nil {
 			return nil, err
 		}
 	}

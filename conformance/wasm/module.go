@@ -37,6 +37,7 @@ type module struct {
 	metered  *metered
 	maxBytes uint64
 	fast     [numFast]bool // the faster exports that it has, and that are wanted
+	scratch  bool          // it says where its scratch memory is
 	watch    *watch
 }
 
@@ -93,6 +94,8 @@ const (
 	exportFeed        = "feed"
 	exportEvents      = "events"
 	exportEventsSize  = "events_size"
+	exportScratch     = "scratch"
+	exportScratchSize = "scratch_size"
 )
 
 var needed = []struct {
@@ -105,6 +108,14 @@ var needed = []struct {
 	{exportReply, signature{0, i32}},
 	{exportReplySize, signature{0, i32}},
 	{exportFeed, signature{1, i32}},
+}
+
+var forScratch = []struct {
+	name string
+	signature
+}{
+	{exportScratch, signature{0, i32}},
+	{exportScratchSize, signature{0, i32}},
 }
 
 var forEvents = []struct {
@@ -178,6 +189,13 @@ func (m *module) contract(textOnly bool) error {
 	}
 	for _, e := range forEvents {
 		fault(e.name, e.signature, !hasFast)
+	}
+	for _, e := range forScratch {
+		_, has := functions[e.name]
+		m.scratch = m.scratch || has
+	}
+	for _, e := range forScratch {
+		fault(e.name, e.signature, !m.scratch)
 	}
 	if textOnly {
 		clear(m.fast[:])

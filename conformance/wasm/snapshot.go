@@ -20,7 +20,7 @@ type Snapshot struct {
 
 // Snapshot keeps the unit's state in s, over what was there, so that [Unit.Restore] brings it back, of this unit only.
 //
-// It copies the module's memory but for its buffers, in which nothing lies between requests, and its global variables. An error
+// It copies the module's memory but for its buffers and scratch memory, in which nothing lies between requests, and its global variables. An error
 // says that the module has state elsewhere, or that it has to be brought into a state first.
 func (u *Unit) Snapshot(s *Snapshot) error {
 	if hidden := u.module.metered.hidden; hidden != "" {
@@ -88,6 +88,6 @@ func (in *instance) parts() func(yield func([]byte) bool) {
 
 // findHoles puts the buffers into the order in which they lie.
 func (in *instance) findHoles() {
-	in.holes = []area{in.request, in.reply, in.events}
+	in.holes = []area{in.request, in.reply, in.events, in.scratch}
 	slices.SortFunc(in.holes, func(a, b area) int { return int(int64(a.at) - int64(b.at)) })
 }

@@ -62,31 +62,6 @@ func TestInterpreter(t *testing.T) {
 	require.Greater(t, put, 50)
 }
 
-// A wrong build fails with the same vectors as a module and as a process.
-func TestWrongBuildsFailAlike(t *testing.T) {
-	set := published(t)
-	for _, bug := range []string{"OFF_A_MINUTE_LATE", "OVERRIDE_STORES_END", "BOOST_ON_CIVIL_CLOCK", "RESET_CLEARS_LOCK", "SOUNDER_CLOCK_UNSET",
-		"AUTUMN_ONCE", "HEATING_FIRST"} {
-		t.Run(bug, func(t *testing.T) {
-			t.Parallel()
-			define := "-DBUG_" + bug + "=1"
-			dialer, err := iut.Exec("'"+execBuild(t, define)+"'", io.Discard)
-			require.NoError(t, err)
-			process, err := iut.Open(t.Context(), dialer, iut.Options{})
-			require.NoError(t, err)
-			want, _ := failures(t, process, set.Vectors)
-			require.NoError(t, process.Close())
-			require.NotEmpty(t, want)
-
-			module := wasmBuild(t, define)
-			for _, text := range []bool{false, true} {
-				got, _ := failures(t, opened(t, module, Options{Text: text}), set.Vectors)
-				require.Equal(t, want, got, "as text: %t", text)
-			}
-		})
-	}
-}
-
 // Observations are the same as those of a process down to the words, if it is asked as text.
 func TestModuleAnswersAsAProcessDoes(t *testing.T) {
 	module, program := wasmBuild(t), execBuild(t)

@@ -1,5 +1,6 @@
 /*
- * A module that answers every request with "ok" but one of boost, at which it does what ACT names. It has no behaviour.
+ * A module that answers every request with "ok" but one of boost, at which it does what ACT names or, without ACT, the minutes of the
+ * boost; with FAST, or with FAST_MINUTES and the minutes, it does so without text. It has no behaviour.
  */
 #include <stdint.h>
 
@@ -72,6 +73,19 @@ NOINLINE static void fill(void)
         __builtin_memset((char *)65536, (int)zero, 2 << 20);
     }
 }
+
+#ifndef ACT
+static uint32_t minutes_of(const char *line)
+{
+    uint32_t n = 0;
+
+    for (line += sizeof "boost hw " - 1; *line >= '0' && *line <= '9'; line++) {
+        n = n * 10 + (uint32_t)(*line - '0');
+    }
+    return n;
+}
+#define ACT minutes_of(request)
+#endif
 
 static uint32_t act(void)
 {
@@ -217,6 +231,11 @@ __attribute__((import_module("env"), import_name("puts"))) extern uint32_t puts(
 EXPORT(imports) uint32_t imports(void) { return clock_time_get(1) + puts(2); }
 #endif
 
+#ifdef FAST_MINUTES
+static uint32_t fast;
+#define FAST fast
+#endif
+
 #ifdef FAST
 /* Without text. */
 static struct {
@@ -232,6 +251,9 @@ EXPORT(do_boost) uint32_t do_boost(uint32_t channel, uint32_t minutes)
 {
     (void)channel;
     (void)minutes;
+#ifdef FAST_MINUTES
+    fast = minutes;
+#endif
     switch (FAST) {
     case 1: /* no outcome */
         return 7;
@@ -254,6 +276,14 @@ EXPORT(do_boost) uint32_t do_boost(uint32_t channel, uint32_t minutes)
     default:
         return 0;
     }
+}
+
+EXPORT(do_new) uint32_t do_new(void)
+{
+#ifdef FAST_MINUTES
+    fast = 0;
+#endif
+    return 0;
 }
 
 EXPORT(do_go) uint64_t do_go(uint32_t seconds)

@@ -29,5 +29,5 @@ done
 # The stack comes first, so that one that is too small traps and does not write over what lies below it.
 exec "${CC:-clang}" --target=wasm32-unknown-unknown -std=c99 -O2 -ffreestanding -fno-builtin -nostdlib \
     -Wall -Wextra -Wpedantic -Wconversion -Werror -I. ${CFLAGS:-} "$@" \
-    -Wl,--no-entry -Wl,--stack-first -Wl,-z,stack-size=4096 -Wl,--strip-debug \
+    -Wl,--no-entry -Wl,--stack-first -DSTACK_SIZE=4096u -Wl,-z,stack-size=4096 -Wl,--strip-debug \
     -o "$output" calendar.c unit.c protocol.c wasm/shim.c

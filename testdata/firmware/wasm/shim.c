@@ -54,9 +54,14 @@ static void reply(void *owner, const char *bytes, size_t length)
     replied += (uint32_t)length;
 }
 
+static uint32_t least(uint32_t a, uint32_t b)
+{
+    return a < b ? a : b;
+}
+
 /*
  * Lets one second or more pass, up to most, which is not 0, and returns how many. More than one only where unit_tick would do
- * nothing in them but count the clock's seconds: a bench asks for months.
+ * nothing in them but count seconds, the clock's, a boost's and those without power: a bench asks for months.
  */
 static uint32_t time_passes(uint32_t most)
 {
@@ -65,11 +70,26 @@ static uint32_t time_passes(uint32_t most)
 
     if (u->lost) {
         n = most;
-    } else if (u->power && u->clock_set && u->second_left > 1 && u->stage == STAGE_DORMANT &&
-               (u->channel[HW].boost_left | u->channel[CH].boost_left) == 0) {
-        n = u->second_left - 1u;
-        n = n > most ? most : n;
+    } else if (u->clock_set && u->second_left > 1 && u->stage == STAGE_DORMANT) {
+        n = least(most, u->second_left - 1u);
+        for (uint8_t c = 0; c < CHANNEL_COUNT; c++) {
+            if (u->channel[c].boost_left != 0) {
+                n = BUG_BOOST_ON_CIVIL_CLOCK ? 1u : least(n, u->channel[c].boost_left);
+            }
+        }
+        if (!u->power) {
+            n = least(n, (uint32_t)RESERVE * 60u - u->cut);
+        }
+        /* All of them but the last, which unit_tick counts. */
         u->second_left = (uint8_t)(u->second_left - (n - 1u));
+        for (uint8_t c = 0; c < CHANNEL_COUNT; c++) {
+            if (u->channel[c].boost_left != 0) {
+                u->channel[c].boost_left -= n - 1u;
+            }
+        }
+        if (!u->power) {
+            u->cut += n - 1u;
+        }
     }
     /* The events of the last of these seconds, which is the only one that can have any, are told with its number. */
     p.second += n;
@@ -130,6 +150,17 @@ EXPORT(reply_size) uint32_t reply_size(void)
     return REPLY_SIZE;
 }
 
+/* The stack, which comes first in memory: nothing lies there between two calls. */
+EXPORT(scratch) char *scratch(void)
+{
+    return (char *)0;
+}
+
+EXPORT(scratch_size) uint32_t scratch_size(void)
+{
+    return STACK_SIZE;
+}
+
 EXPORT(reset) void reset(void)
 {
     left = 0;
@@ -184,9 +215,13 @@ static struct unit *begin(void)
 static uint32_t end(enum answer a)
 {
     uint32_t outcome = a == ANSWER_OK ? 0 : a == ANSWER_UNSUPPORTED ? 2 : 1;
+    uint32_t told_of = noted;
 
     p.unit.changed = told;
-    return noted << 8 | outcome;
+    /* Two ways to one state of the unit should end in one state of the memory. */
+    noted = 0;
+    passed = 0;
+    return told_of << 8 | outcome;
 }
 
 EXPORT(events) struct event *events_buffer(void)
@@ -210,12 +245,14 @@ EXPORT(do_new) uint32_t do_new(void)
 
 EXPORT(do_go) uint64_t do_go(uint32_t seconds)
 {
+    uint32_t done;
+
     begin();
     while (passed < seconds && EVENTS_SIZE - noted >= EVENTS_MOST) {
         time_passes(seconds - passed);
     }
-    end(ANSWER_OK);
-    return (uint64_t)noted << 32 | passed;
+    done = passed;
+    return (uint64_t)(end(ANSWER_OK) >> 8) << 32 | done;
 }
 
 EXPORT(do_power) uint32_t do_power(uint32_t on)
