@@ -18,6 +18,7 @@ const CommonPractice = "common practice, no source"
 const (
 	here     = "conformance/evidence"
 	calendar = "emulator/calendar"
+	capture  = "conformance/capture"
 	fsm      = "conformance/fsm"
 	report   = "conformance/report"
 	verify   = "conformance/verify"
@@ -185,6 +186,23 @@ var Checks = []Check{
 	{
 		What:    "JUnit XML reports, as a general library reads them",
 		Against: "github.com/joshdk/go-junit", Package: report, Test: "TestJUnit",
+	},
+	{
+		What: "loads through each contact against a board's rating: 2 A resistive and 1 A inductive and the marks 2(1) A, 3(1) A and 6(2) A; a 3 kW immersion heater " +
+			"hangs on none of them",
+		Against: CommonPractice + "; the marks as in EN 60730-1 (from memory)", Package: "emulator/plant", Test: "TestAnImmersionHeaterNeverHangsOnARelay",
+	},
+	{
+		What:    "JSON reports follow their schema",
+		Against: "JSON Schema 2020-12, by github.com/santhosh-tekuri/jsonschema", Package: report, Test: "TestReportsFollowTheSchema",
+	},
+	{
+		What:    "known failures in the Test Anything Protocol, as a reader takes them",
+		Against: "prove (Perl's TAP::Harness)", Package: report, Test: "TestProveReadsKnownFailures",
+	},
+	{
+		What:    "value change dumps of traces, as another program reads them: every signal's level in every second",
+		Against: "IEEE Std 1364, as sigrok-cli has it", Package: capture, Test: "TestAnIndependentReaderOfTraces",
 	},
 	{
 		What:    "the published vector files follow their schema",

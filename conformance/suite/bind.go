@@ -221,9 +221,14 @@ type expander struct {
 
 func (x *expander) expand(line string) ([]spec.Input, error) {
 	if strings.Contains(line, "{") {
-		line = strings.ReplaceAll(line, "{credential}", x.credential())
-		line = strings.ReplaceAll(line, "{wrong}", wrong(x.credential()))
-		line = strings.ReplaceAll(line, "{short}", x.credential()[:len(x.credential())-1])
+		right := x.credential()
+		last := len(right) - 1
+		line = strings.NewReplacer(
+			"{credential}", right,
+			"{wrong}", wrong(right, last),
+			"{wrong-first}", wrong(right, 0),
+			"{short}", right[:last],
+		).Replace(line)
 	}
 	words := strings.Split(line, " ")
 	switch {
@@ -335,13 +340,11 @@ func (x *expander) credential() string {
 	return x.ics.Credential
 }
 
-// wrong returns a credential that differs in its last digit.
-func wrong(credential string) string {
-	last := len(credential) - 1
-	if credential[last] == '9' {
-		return credential[:last] + "0"
-	}
-	return credential[:last] + string(credential[last]+1)
+// wrong returns a credential that differs in one digit alone, counted from 0.
+func wrong(credential string, digit int) string {
+	digits := []byte(credential)
+	digits[digit] = '0' + (digits[digit]-'0'+1)%10
+	return string(digits)
 }
 
 // checkLine reports a line that no unit could be given.

@@ -188,6 +188,9 @@ func TestBindExpandsWords(t *testing.T) {
 		{"lock remove {credential}", []string{"credential=0009"}, []string{"lock remove 0009"}},
 		{"lock remove {wrong}", []string{"credential=0009"}, []string{"lock remove 0000"}},
 		{"lock remove {wrong}", nil, []string{"lock remove 246811"}},
+		{"lock remove {wrong-first}", nil, []string{"lock remove 346810"}},
+		{"lock remove {wrong-first}", []string{"credential=9009"}, []string{"lock remove 0009"}},
+		{"lock remove {short}", nil, []string{"lock remove 24681"}},
 		{"lock arm {credential} 30 7 none none none 20 08:00", nil, []string{"lock arm 246810 30 7 none none none 20 08:00"}},
 	}
 	for _, c := range cases {
@@ -196,7 +199,8 @@ func TestBindExpandsWords(t *testing.T) {
 	}
 	none := unit(t, "lock=no")
 	none.Credential = ""
-	assert.Equal(t, []string{"lock remove 0000", "lock remove 0001"}, lines(bind(t, vector(t, "", "", []string{"lock remove {credential}", "lock remove {wrong}"}), none).Given[2:]))
+	assert.Equal(t, []string{"lock remove 0000", "lock remove 0001", "lock remove 1000"},
+		lines(bind(t, vector(t, "", "", []string{"lock remove {credential}", "lock remove {wrong}", "lock remove {wrong-first}"}), none).Given[2:]))
 }
 
 func TestBindNumbersSteps(t *testing.T) {
