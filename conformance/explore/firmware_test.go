@@ -1,0 +1,182 @@
+package explore
+
+import (
+	"context"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.org/hearthbench/conformance/iut"
+	"example.org/hearthbench/conformance/sample"
+	"example.org/hearthbench/conformance/suite"
+	"example.org/hearthbench/conformance/testtool"
+	"example.org/hearthbench/conformance/wasm"
+	"example.org/hearthbench/emulator/calendar"
+	"example.org/hearthbench/vectors"
+)
+
+func clauses(t testing.TB) []string {
+	set, err := suite.New(vectors.Files)
+	require.NoError(t, err)
+	var ids []string
+	for _, f := range set.Page.Families {
+		for _, c := range f.Clauses {
+			ids = append(ids, c.ID)
+		}
+	}
+	return ids
+}
+
+func opens(module []byte) func(context.Context) (*wasm.Unit, error) {
+	return func(ctx context.Context) (*wasm.Unit, error) {
+		return wasm.Open(ctx, "firmware", module, wasm.Options{})
+	}
+}
+
+func boundsOfSample(t testing.TB, groups string, horizon uint64) Bounds {
+	u, err := opens(sample.Module)(t.Context())
+	require.NoError(t, err)
+	defer u.Close()
+	b := boundsOf(t, u.ICS(), groups)
+	b.Horizon = horizon
+	return b
+}
+
+// Within the bounds the sample does as the clauses say: every state of both together is seen, and no step departs.
+func TestTheSampleDoesAsTheClausesSay(t *testing.T) {
+	for _, groups := range []string{"override", "mode,override", "override,boost", "override,holiday,reset", "power,override", "lock,reset"} {
+		b := boundsOfSample(t, groups, 75*calendar.Minute)
+		r, err := Run(t.Context(), b, Options{Workers: 2, Firmware: opens(sample.Module)})
+		require.NoError(t, err)
+		require.Nil(t, r.Counterexample, "%+v", r.Counterexample)
+		require.True(t, r.Complete, r.Stopped)
+
+		alone, err := Run(t.Context(), b, Options{})
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, r.States, alone.States, "of the emulator's states none is missing")
+		require.Equal(t, alone.Depth <= r.Depth, true)
+		t.Logf("%s: %d states, of the emulator %d", groups, r.States, alone.States)
+
+		again, err := Run(t.Context(), b, Options{Workers: 3, Firmware: opens(sample.Module)})
+		require.NoError(t, err)
+		require.Equal(t, [3]any{r.States, r.Transitions, r.Depth}, [3]any{again.States, again.Transitions, again.Depth})
+	}
+}
+
+// A wrong build is found out, on a way that is as short as it can be and departs again from new.
+func TestWrongBuildsAreFound(t *testing.T) {
+	testtool.Need(t, "clang", "clang")
+	testtool.Need(t, "wasm-ld", "lld")
+	for _, test := range []struct {
+		build, groups string
+		steps         int // by hand
+	}{
+		// A boost, a cut, and its return: no shorter way shows a boost that outlives a cut.
+		{"CUT_KEEPS_BOOST", "boost,power", 3},
+		// Arming, a reset: the alert goes out.
+		{"RESET_CLEARS_LOCK", "lock,reset", 2},
+		// An override before the first period, then its on and its off: the end it has stored is that of another point.
+		{"OFF_A_MINUTE_LATE", "override", 2},
+	} {
+		t.Run(test.build, func(t *testing.T) {
+			module := wrongBuild(t, test.build)
+			b := boundsOfSample(t, test.groups, 75*calendar.Minute)
+			r, err := Run(t.Context(), b, Options{Workers: 2, Firmware: opens(module)})
+			require.NoError(t, err)
+			require.NotNil(t, r.Counterexample)
+			require.Nil(t, r.Counterexample.Invariant)
+			require.NotNil(t, r.Counterexample.Departure)
+			t.Log(r.Counterexample.Departure)
+			require.Len(t, r.Counterexample.Steps, test.steps, "%+v", r.Counterexample)
+			confirmed, err := Confirm(t.Context(), &b, r.Counterexample, opens(module))
+			require.NoError(t, err)
+			require.Equal(t, r.Counterexample.Departure, confirmed)
+			right, err := Confirm(t.Context(), &b, r.Counterexample, opens(sample.Module))
+			require.NoError(t, err)
+			require.Nil(t, right)
+		})
+	}
+}
+
+func wrongBuild(t testing.TB, name string) []byte {
+	output := filepath.Join(t.TempDir(), "unit.wasm")
+	out, err := exec.Command("sh", "../../testdata/firmware/wasm/build-wasm.sh", output, "-DBUG_"+name+"=1").CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	return readFile(t, output)
+}
+
+// A firmware of another statement, and one that cannot be put back, are refused.
+func TestFirmwareThatCannotBeExplored(t *testing.T) {
+	b := boundsOfSample(t, "override", 0)
+	b.ICS.SummerTime = false
+	_, err := Run(t.Context(), b, Options{Firmware: opens(sample.Module)})
+	require.ErrorContains(t, err, "a firmware needs a horizon")
+	b.Horizon = calendar.Hour
+	_, err = Run(t.Context(), b, Options{Firmware: opens(sample.Module)})
+	require.ErrorContains(t, err, "another conformance statement")
+	_, err = Run(t.Context(), b, Options{Firmware: opens([]byte("no module"))})
+	var open *iut.OpenError
+	require.ErrorAs(t, err, &open)
+}
+
+// Memories come back whole from the forest, have one name if and only if they are equal, and one hash in every order.
+func TestForest(t *testing.T) {
+	random := rand.New(rand.NewPCG(7, 4))
+	const size = 1000 // no multiple of a leaf's, and of no round number of leaves
+	var memories [][]byte
+	base := make([]byte, size)
+	for i := range base {
+		base[i] = byte(random.Uint32())
+	}
+	for range 300 {
+		m := append([]byte(nil), base...)
+		for range random.IntN(6) {
+			m[random.IntN(size)] = byte(random.IntN(3))
+		}
+		memories = append(memories, m)
+	}
+	memories = append(memories, append([]byte(nil), memories[17]...), make([]byte, size), append([]byte(nil), base...))
+
+	names, hashes := map[string]uint32{}, map[string]uint64{}
+	f := newForest()
+	built := newTree(f, size)
+	built.build(base)
+	for _, m := range memories {
+		root := built.with(base, m)
+		if known, ok := names[string(m)]; ok {
+			require.Equal(t, known, root)
+		}
+		names[string(m)], hashes[string(m)] = root, f.hash(root)
+	}
+	unique := map[uint32]bool{}
+	for _, root := range names {
+		unique[root] = true
+	}
+	require.Len(t, unique, len(names))
+
+	back := newTree(f, size)
+	memory := make([]byte, size)
+	back.build(memory)
+	for m, root := range names {
+		back.load(root, memory)
+		require.Equal(t, m, string(memory))
+		require.Equal(t, root, back.root())
+	}
+
+	other := newForest()
+	tree := newTree(other, size)
+	for i := len(memories) - 1; i >= 0; i-- {
+		tree.build(memories[i])
+		require.Equal(t, hashes[string(memories[i])], other.hash(tree.root()))
+	}
+}
+
+func readFile(t testing.TB, name string) []byte {
+	data, err := os.ReadFile(name)
+	require.NoError(t, err)
+	return data
+}

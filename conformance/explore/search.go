@@ -1,0 +1,320 @@
+package explore
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+
+	"example.org/hearthbench/conformance/wasm"
+	"example.org/hearthbench/emulator"
+	"example.org/hearthbench/emulator/calendar"
+	"example.org/hearthbench/emulator/spec"
+)
+
+// Options say how to explore; the zero value explores the emulator alone on one processor.
+type Options struct {
+	// Workers is how many processors are used. The result does not depend on it.
+	Workers int
+	// Firmware opens a unit to be explored beside the emulator, once for each worker; each must be of the same module. Its statement must be
+	// that of the bounds.
+	Firmware func(ctx context.Context) (*wasm.Unit, error)
+	// Progress, if not nil, is told from time to time how many states there are and how deep they lie.
+	Progress func(states, depth int)
+}
+
+// Result is what came of an exploration.
+type Result struct {
+	Bounds      Bounds
+	Invariants  []Invariant // that were checked in every step
+	Firmware    bool        // whether one was explored beside the emulator
+	States      int         // that were seen, the first included
+	Transitions uint64      // steps that were taken
+	Pruned      uint64      // steps that were not taken, for they lead past the horizon
+	Depth       int         // of the state that takes most steps to come to
+	// Complete is set if every state within the bounds was seen, and every step from it. It is not after a counterexample, an interruption, or
+	// with more states than may be kept; Stopped says which.
+	Complete bool
+	Stopped  string
+
+	Counterexample *Counterexample
+}
+
+// Counterexample is a shortest way to something that should not be.
+type Counterexample struct {
+	Steps []Step
+	// Invariant is what the emulator breaks; nil if the firmware departs from the emulator, and then Departure says how.
+	Invariant *Invariant
+	Departure *Departure
+}
+
+// Step is one thing done to the unit.
+type Step struct {
+	At     uint64       // elapsed second
+	Inputs []spec.Input // none: time passes
+	Wait   uint64       // seconds
+}
+
+// search is one exploration.
+type search struct {
+	bounds     Bounds
+	invariants []Invariant
+	shift      shifting
+	origin     int64 // UTC at the start
+	memory     *memory
+	forest     *forest // nil: the emulator alone
+	store      store
+	first      place
+	fresh      emulator.Unit // as it is there
+	// tamper, in tests, spoils a unit after a step; an input that is nil is the passing of time.
+	tamper func(u *emulator.Unit, before *emulator.Facts, in *spec.Input, reply *spec.Reply)
+}
+
+// beyond reports whether a clock is past the horizon, from the start or from where a clock that has been lost restarts.
+func (s *search) beyond(utc int64) bool {
+	if s.bounds.Horizon == 0 {
+		return false
+	}
+	origin := s.origin
+	if utc < origin-calendar.Week {
+		origin = int64(calendar.Days(2001, 1, 1)) * calendar.Day // PWR-11
+	}
+	return utc > origin+int64(s.bounds.Horizon)
+}
+
+// The letters after those of the bounds let time pass: to the next instant of change, and to the second before it.
+func (s *search) letters() int { return len(s.bounds.Letters) + 2 }
+
+func (s *search) hash(e *entry) uint64 {
+	h := e.state.hash()
+	if s.forest != nil {
+		h ^= s.forest.hash(e.root)
+	}
+	return h
+}
+
+const (
+	itemStates = 256
+	blockItems = 128
+)
+
+// Run explores. An error is bounds that cannot be explored or a firmware that cannot be opened; the end of ctx is none, but a result that is
+// not complete.
+func Run(ctx context.Context, b Bounds, o Options) (*Result, error) {
+	return run(ctx, b, o, nil)
+}
+
+func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *emulator.Facts, *spec.Input, *spec.Reply)) (*Result, error) {
+	if err := b.check(); err != nil {
+		return nil, err
+	}
+	if b.States == 0 {
+		b.States = DefaultStates
+	}
+	start, err := b.start()
+	if err != nil {
+		return nil, err
+	}
+	s := &search{bounds: b, invariants: Invariants(), shift: b.shift(), memory: newMemory(), fresh: start, tamper: tamper}
+	facts := start.Facts()
+	s.origin = facts.UTC
+	workers := make([]*worker, max(1, o.Workers))
+	for i := range workers {
+		workers[i] = &worker{s: s, names: names{memory: s.memory}, units: map[unitKey]*emulator.Unit{}}
+	}
+	first := entry{}
+	if o.Firmware != nil {
+		s.forest = newForest()
+		// What the firmware's clock and its count of seconds are is in its memory.
+		s.shift = exact
+		if b.Horizon == 0 {
+			return nil, errors.New("a firmware needs a horizon: its clock is in its memory")
+		}
+		for _, w := range workers {
+			u, err := o.Firmware(ctx)
+			if err != nil {
+				return nil, err
+			}
+			defer u.Close()
+			if w.fw, err = newFirmware(ctx, s, u); err != nil {
+				return nil, err
+			}
+		}
+		first.root = workers[0].fw.tree.root()
+	}
+	canonical(&facts, s.shift)
+	first.state = workers[0].names.pack(&facts)
+	c := candidate{entry: first, hash: s.hash(&first)}
+	s.first = place(shardOf(c.hash))
+	s.store.shards[s.first].add(&c, s.hash)
+
+	r := &Result{Bounds: b, Invariants: s.invariants, Firmware: o.Firmware != nil}
+	err = s.levels(ctx, workers, o.Progress, r)
+	r.States = s.store.size()
+	for _, w := range workers {
+		r.Transitions += w.transitions
+		r.Pruned += w.pruned
+	}
+	return r, err
+}
+
+// levels goes through the states in the order of their distance from the start.
+func (s *search) levels(ctx context.Context, workers []*worker, progress func(states, depth int), r *Result) error {
+	var from, to [shards]uint32
+	items := make([]item, blockItems)
+	for {
+		for i := range to {
+			to[i] = s.store.shards[i].n
+		}
+		if from == to {
+			r.Complete = true
+			return nil
+		}
+		sh, at := 0, from[0]
+		for sh < shards {
+			block := items[:0]
+			for len(block) < blockItems && sh < shards {
+				if at == to[sh] {
+					if sh++; sh < shards {
+						at = from[sh]
+					}
+					continue
+				}
+				n := min(itemStates, to[sh]-at)
+				block = block[:len(block)+1]
+				it := &block[len(block)-1]
+				it.shard, it.from, it.to = sh, at, at+n
+				at += n
+			}
+			if err := s.block(ctx, workers, block); err != nil {
+				return err
+			}
+			if ctx.Err() != nil {
+				r.Stopped = "it was interrupted"
+				return nil
+			}
+			for i := range block {
+				if p := block[i].problem; p != nil {
+					r.Stopped = "a counterexample was found"
+					r.Counterexample = s.counterexample(p)
+					return nil
+				}
+			}
+			if n := s.store.size(); n > s.bounds.States {
+				r.Stopped = fmt.Sprintf("there are more than %d states", s.bounds.States)
+				return nil
+			}
+			if progress != nil {
+				progress(s.store.size(), r.Depth)
+			}
+		}
+		from = to
+		if s.store.size() > total(to[:]) {
+			r.Depth++
+		}
+	}
+}
+
+func total(sizes []uint32) (n int) {
+	for _, size := range sizes {
+		n += int(size)
+	}
+	return n
+}
+
+// block goes on from the states of some items and keeps those that are new. What is kept, and where, depends on the items alone.
+func (s *search) block(ctx context.Context, workers []*worker, block []item) error {
+	each(workers, len(block), func(w *worker, i int) { w.expand(ctx, &block[i]) })
+	for i := range block {
+		if block[i].problem != nil {
+			return nil
+		}
+		if block[i].err != nil && ctx.Err() == nil {
+			return block[i].err
+		}
+	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	each(workers, shards, func(_ *worker, sh int) {
+		for i := range block {
+			list := block[i].candidates[sh]
+			for j := range list {
+				s.store.shards[sh].add(&list[j], s.hash)
+			}
+		}
+	})
+	return nil
+}
+
+// each does n things with all workers.
+func each(workers []*worker, n int, do func(w *worker, i int)) {
+	if len(workers) == 1 {
+		for i := range n {
+			do(workers[0], i)
+		}
+		return
+	}
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for _, w := range workers {
+		wg.Go(func() {
+			for i := range next {
+				do(w, i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+}
+
+// counterexample returns the way to a problem, on a unit whose days have not been shifted.
+func (s *search) counterexample(p *problem) *Counterexample {
+	letters := []int{p.letter}
+	for at := p.at; ; {
+		e := s.store.at(at)
+		if at == s.first {
+			break
+		}
+		letters = append(letters, int(e.letter))
+		at = e.parent
+	}
+	c := &Counterexample{Invariant: p.invariant, Departure: p.departure}
+	u := s.fresh
+	w := worker{s: s}
+	for i := len(letters) - 1; i >= 0; i-- {
+		l := letters[i]
+		before := u.Facts()
+		w.start = before
+		if kind := l - len(s.bounds.Letters); kind >= 0 {
+			seconds, _ := w.wait(&u, kind)
+			c.Steps = append(c.Steps, Step{At: u.Now(), Wait: seconds})
+			u.Advance(seconds, nil)
+			s.spoil(&u, &before, nil)
+			continue
+		}
+		days := canonical(&before, s.shift)
+		step := Step{At: u.Now()}
+		for _, in := range s.bounds.Letters[l].Inputs {
+			if in.Kind == spec.SetClock {
+				year, month, day := calendar.Date(calendar.Days(int(in.Date.Year), int(in.Date.Month), int(in.Date.Day)) + days)
+				in.Date = spec.Date{Year: uint16(year), Month: uint8(month), Day: uint8(day)}
+			}
+			was := u.Facts()
+			u.Do(in, nil)
+			s.spoil(&u, &was, &in)
+			step.Inputs = append(step.Inputs, in)
+		}
+		c.Steps = append(c.Steps, step)
+	}
+	return c
+}
+
+func (s *search) spoil(u *emulator.Unit, before *emulator.Facts, in *spec.Input) {
+	if s.tamper != nil {
+		s.tamper(u, before, in, &spec.Reply{})
+	}
+}
