@@ -80,7 +80,8 @@ func (u *Unit) Facts() Facts {
 // it; if they have been changed by hand, [Unit.Settle] brings it in line. What they make overdue, say a stage that should have begun,
 // comes as soon as time passes, or with an Advance of 0.
 func (u *Unit) Restore(f *Facts) {
-	*u = Unit{ics: u.ics, now: f.Now, back: f.Back, fitted: f.Fitted, shown: f.Shown}
+	u.now, u.back, u.fitted, u.shown = f.Now, f.Back, f.Fitted, f.Shown
+	u.clock, u.holiday, u.lock = clock{}, holiday{}, lock{}
 	now := f.Now
 	u.power = power{on: f.Powered, runsOut: never, clockStopped: f.ClockStopped}
 	if f.ClockStopped {
@@ -105,8 +106,12 @@ func (u *Unit) Restore(f *Facts) {
 	for c := range u.channels {
 		ch := &u.channels[c]
 		u.lock.open[c], _ = u.lock.permit(spec.Channel(c), now)
-		ch.mode, ch.table = f.Channels[c].Mode, f.Channels[c].Table
-		ch.plan = makePlan(ch.mode, &ch.table)
+		if was := &f.Channels[c]; ch.mode != was.Mode || ch.table != was.Table {
+			// A plan takes longer to make than all the rest, and mostly it is the same.
+			ch.mode, ch.table = was.Mode, was.Table
+			ch.plan = makePlan(ch.mode, &ch.table)
+		}
+		ch.cursor = 0
 		u.follow(spec.Channel(c))
 		if f.ClockStopped {
 			ch.next = never

@@ -24,8 +24,7 @@ func BenchmarkStates(b *testing.B) {
 		b.ReportMetric(float64(states)/b.Elapsed().Seconds(), "states/s")
 		b.ReportMetric(float64(steps)/b.Elapsed().Seconds(), "steps/s")
 	}
-	alone := boundsOf(b, winter(nil), "override,boost")
-	alone.Horizon = 12 * calendar.Hour
+	alone := boundsOf(b, winter(nil), "override,boost,reset")
 	b.Run("emulator", func(b *testing.B) { run(b, alone, Options{Workers: 2}) })
 	both := boundsOfSample(b, "override,boost,mode", 75*calendar.Minute)
 	b.Run("emulator and sample", func(b *testing.B) { run(b, both, Options{Workers: 2, Firmware: opens(sample.Module)}) })
@@ -45,11 +44,14 @@ func plainSearch(t testing.TB, b Bounds) (states int, steps uint64) {
 	u, err := b.start()
 	require.NoError(t, err)
 	end := u.Facts().UTC + int64(b.Horizon)
+	if b.Horizon == 0 {
+		end = 1 << 60
+	}
 	seen := map[emulator.Facts]bool{}
 	list := []emulator.Facts{}
 	keep := func(u *emulator.Unit) {
 		f := u.Facts()
-		canonical(&f, noShift)
+		canonical(&f, b.shift())
 		if !seen[f] {
 			seen[f] = true
 			list = append(list, f)

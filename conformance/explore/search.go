@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 
 	"example.org/hearthbench/conformance/wasm"
 	"example.org/hearthbench/emulator"
@@ -236,7 +237,11 @@ func (s *search) block(ctx context.Context, workers []*worker, block []item) err
 	if ctx.Err() != nil {
 		return nil
 	}
-	each(workers, shards, func(_ *worker, sh int) {
+	keepers := workers
+	if len(block) < len(workers) {
+		keepers = workers[:1] // a few states are sooner kept than shared out
+	}
+	each(keepers, shards, func(_ *worker, sh int) {
 		for i := range block {
 			list := block[i].candidates[sh]
 			for j := range list {
@@ -247,27 +252,20 @@ func (s *search) block(ctx context.Context, workers []*worker, block []item) err
 	return nil
 }
 
-// each does n things with all workers.
+// each does n things with as many workers as are worth their start.
 func each(workers []*worker, n int, do func(w *worker, i int)) {
-	if len(workers) == 1 {
-		for i := range n {
-			do(workers[0], i)
+	var next atomic.Int64
+	work := func(w *worker) {
+		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+			do(w, i)
 		}
-		return
 	}
-	next := make(chan int)
+	workers = workers[:min(n, len(workers))]
 	var wg sync.WaitGroup
-	for _, w := range workers {
-		wg.Go(func() {
-			for i := range next {
-				do(w, i)
-			}
-		})
+	for _, w := range workers[1:] {
+		wg.Go(func() { work(w) })
 	}
-	for i := range n {
-		next <- i
-	}
-	close(next)
+	work(workers[0])
 	wg.Wait()
 }
 

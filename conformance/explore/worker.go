@@ -100,7 +100,7 @@ func (w *worker) from(ctx context.Context, p place, it *item) error {
 
 // letter does one letter of the alphabet, or lets time pass.
 func (w *worker) letter(ctx context.Context, p place, e *entry, l int, it *item) error {
-	w.trial, w.before = w.unit, w.start
+	w.trial = w.unit
 	u := &w.trial
 	kind := l - len(w.s.bounds.Letters)
 	if kind < 0 {
@@ -108,12 +108,16 @@ func (w *worker) letter(ctx context.Context, p place, e *entry, l int, it *item)
 		if w.fw != nil {
 			w.fw.begin()
 		}
+		was, before := &w.unit, &w.start
 		for i := range inputs {
-			w.do(u, &inputs[i], p, l)
+			if i > 0 {
+				w.was, w.before = *u, w.after
+				was, before = &w.was, &w.before
+			}
+			w.do(u, was, before, &inputs[i], p, l)
 			if w.problem != nil {
 				return nil
 			}
-			w.before = w.after
 		}
 	} else {
 		seconds, ok := w.wait(u, kind)
@@ -172,18 +176,17 @@ func (w *worker) wait(u *emulator.Unit, kind int) (seconds uint64, ok bool) {
 	return seconds - 1, full && seconds > 1
 }
 
-// do gives an input and checks what comes of it.
-func (w *worker) do(u *emulator.Unit, in *spec.Input, p place, l int) {
-	s := step{ics: &w.s.bounds.ICS, before: &w.before, after: &w.after, input: in}
-	w.was = *u
+// do gives an input and checks what comes of it. The unit was, and its facts were before, as given.
+func (w *worker) do(u, was *emulator.Unit, before *emulator.Facts, in *spec.Input, p place, l int) {
+	s := step{ics: &w.s.bounds.ICS, before: before, after: &w.after, input: in}
 	s.reply, w.changes = u.Do(*in, w.changes[:0])
 	if w.s.tamper != nil {
-		w.s.tamper(u, &w.before, in, &s.reply)
+		w.s.tamper(u, before, in, &s.reply)
 	}
 	s.changes = w.changes
 	w.after = u.Facts()
 	if s.reply.Outcome != spec.Accepted || in.Kind == spec.SetMode {
-		s.same = *u == w.was
+		s.same = *u == *was
 	}
 	if in.Kind == spec.Reset && s.reply.Outcome == spec.Accepted {
 		w.twice = *u
@@ -198,10 +201,10 @@ func (w *worker) do(u *emulator.Unit, in *spec.Input, p place, l int) {
 
 // pass lets time pass and checks what comes of it.
 func (w *worker) pass(u *emulator.Unit, seconds uint64, p place, l int) {
-	s := step{ics: &w.s.bounds.ICS, before: &w.before, after: &w.after, seconds: seconds}
+	s := step{ics: &w.s.bounds.ICS, before: &w.start, after: &w.after, seconds: seconds}
 	w.changes = u.Advance(seconds, w.changes[:0])
 	if w.s.tamper != nil {
-		w.s.tamper(u, &w.before, nil, nil)
+		w.s.tamper(u, &w.start, nil, nil)
 	}
 	s.changes = w.changes
 	w.after = u.Facts()
