@@ -2,6 +2,7 @@ package cexport
 
 import (
 	"context"
+	"flag"
 	"fmt"
 	"os"
 	"os/exec"
@@ -20,6 +21,9 @@ import (
 	"example.org/hearthbench/conformance/testtool"
 	"example.org/hearthbench/emulator/spec"
 )
+
+// full is for the run of a release: minutes.
+var full = flag.Bool("full", false, "put every build, and every vector, to the runner")
 
 const firmware = "../../testdata/firmware"
 
@@ -132,7 +136,7 @@ func hand(set *suite.Suite) []*suite.Vector {
 	return list
 }
 
-// The sample passes every vector that its ICS calls for, whatever it has and chooses; with CI=true it is put to the generated ones for
+// The sample passes every vector that its ICS calls for, whatever it has and chooses; with -full it is put to the generated ones for
 // every build, and else for the one that is as it comes.
 func TestSamplePasses(t *testing.T) {
 	set := published(t)
@@ -155,7 +159,7 @@ func TestSamplePasses(t *testing.T) {
 				require.Equal(t, full, ics, "the other tests take the sample for this unit")
 			}
 			vectors := set.Vectors
-			if defines != nil && os.Getenv("CI") != "true" {
+			if defines != nil && !*full {
 				vectors = hand(set)
 			}
 			tested := len(applicable(ics, vectors))
@@ -165,10 +169,10 @@ func TestSamplePasses(t *testing.T) {
 	}
 }
 
-// A wrong build departs from the same vectors, in the same seconds, as when it is checked over a link. With CI=true these are all.
+// A wrong build departs from the same vectors, in the same seconds, as when it is checked over a link. With -full these are all.
 func TestWrongBuildsDepartAsOverALink(t *testing.T) {
 	names := []string{"HEATING_FIRST", "REFUSED_BOOST_ENDS_OVERRIDE", "LOCKED_OUT"}
-	if os.Getenv("CI") == "true" {
+	if *full {
 		names = nil
 		list, err := os.ReadFile(filepath.Join(firmware, "wrong_builds.txt"))
 		require.NoError(t, err)
@@ -293,11 +297,11 @@ func TestUnitsThatAreNone(t *testing.T) {
 }
 
 // The sample with vectors in it on a Cortex-M3, in 32 KiB of flash and 4 KiB of RAM: what the linker script leaves no room for does not
-// link. With CI=true these are all vectors that were derived by hand, in two builds so that there is room for more of them.
+// link. With -full these are all vectors that were derived by hand, in two builds so that there is room for more of them.
 func TestOnACortexM3(t *testing.T) {
 	var parts [2][]*suite.Vector
 	for i, v := range hand(published(t)) {
-		if os.Getenv("CI") == "true" {
+		if *full {
 			parts[i%2] = append(parts[i%2], v)
 		} else if f := v.Family(); f == "MOD" || f == "BST" || f == "CPL" {
 			parts[0] = append(parts[0], v)

@@ -1,0 +1,466 @@
+package diagnosis
+
+import (
+	"fmt"
+	"slices"
+
+	"example.org/hearthbench/conformance/complaint"
+	"example.org/hearthbench/conformance/replay"
+	"example.org/hearthbench/conformance/wire"
+	"example.org/hearthbench/emulator"
+	"example.org/hearthbench/emulator/calendar"
+	"example.org/hearthbench/emulator/plant"
+	"example.org/hearthbench/emulator/spec"
+)
+
+// account is what questions are asked about.
+type account struct {
+	complaint *complaint.Complaint
+	base      replay.World
+	h         *replay.History // of the base, lived through beyond its end
+	verdicts  verdicts        // of the account
+}
+
+// What questions cost, in minutes of whoever answers, the wait counted as far as it keeps somebody. Common sense, no source.
+const (
+	costAsk    = 1.0
+	costRead   = 2.0
+	costListen = 4.0
+	costTry    = 6.0
+	costWait   = 10.0
+	costVisit  = 60.0
+)
+
+// How often answers are wrong. Common sense, no source.
+const (
+	wrongRead   = 0.03
+	wrongHeard  = 0.08
+	wrongFelt   = 0.08
+	wrongProved = 0.02
+)
+
+// Cautions that go with questions.
+const (
+	cautionIsolate = "For a competent person: isolate every supply and prove dead before a cover is opened; local codes rule."
+	cautionLive    = "For a competent person with the means for it: what is measured live is live. Isolate and prove dead before anything is touched; local codes rule."
+	cautionPutBack = "Afterwards set modes and thermostats back as they were."
+)
+
+var yesNo = []string{"yes", "no"}
+
+func first(yes bool) int {
+	if yes {
+		return 0
+	}
+	return 1
+}
+
+// catalogue returns all questions that make sense for a complaint.
+func catalogue(a *account) []*Question {
+	var qs []*Question
+	add := func(q Question) {
+		q.c = a
+		qs = append(qs, &q)
+	}
+	display(a, add)
+	listen(a, add)
+	try(a, add)
+	household(a, add)
+	statements(a, add)
+	visit(a, add)
+	return qs
+}
+
+// display are questions that a householder answers by reading the display.
+func display(a *account, add func(Question)) {
+	read := func(id, words string, choices []string, predict func(*probe) int) {
+		add(Question{ID: "display/" + id, Words: words, Who: Householder, Minutes: costRead, Choices: choices, mistaken: wrongRead, predict: predict})
+	}
+	z := a.complaint.Zone
+	read("time", "What time does the display show, against a telephone's?",
+		[]string{"the same, within 3 minutes", "an hour ahead", "an hour behind", "twelve hours out", "ahead otherwise", "behind otherwise", "it flashes or shows dashes", "nothing"},
+		func(p *probe) int {
+			reading, shown := p.h.Reading(p.now)
+			switch shown {
+			case replay.Dark:
+				return 7
+			case replay.Flashing:
+				return 6
+			}
+			out := (reading-localOf(z, p.now))%calendar.Day + calendar.Day
+			if out %= calendar.Day; out > calendar.Day/2 {
+				out -= calendar.Day
+			}
+			near := func(to int64) bool { return out >= to-3*calendar.Minute && out <= to+3*calendar.Minute }
+			switch {
+			case near(0):
+				return 0
+			case near(calendar.Hour):
+				return 1
+			case near(-calendar.Hour):
+				return 2
+			case near(12*calendar.Hour) || near(-12*calendar.Hour):
+				return 3
+			case out > 0:
+				return 4
+			default:
+				return 5
+			}
+		})
+	read("day", "Which date and day of the week does the display show?", []string{"the right ones", "others", "none"}, func(p *probe) int {
+		reading, shown := p.h.Reading(p.now)
+		if shown != replay.Readable {
+			return 2
+		}
+		// Near midnight a clock that is a little out shows another day, and is no less right.
+		if out := reading - localOf(z, p.now); out > -13*calendar.Hour && out < 13*calendar.Hour {
+			return 0
+		}
+		return 1
+	})
+	for c := range spec.Channel(spec.NumChannels) {
+		has := func(p *probe) bool { return p.ics().Fitted.Channels.Has(c) && p.state().Facts.Powered }
+		read("mode/"+short(c), "Which mode does the display show for "+named(c)+"?", append(slices.Clone(modeWords[:]), "none"), func(p *probe) int {
+			if !has(p) {
+				return len(modeWords)
+			}
+			return int(p.state().Facts.Channels[c].Mode)
+		})
+		read("temporary/"+short(c), "Does the display show an override or a boost for "+named(c)+"?", []string{"neither", "an override", "a boost"}, func(p *probe) int {
+			f := &p.state().Facts.Channels[c]
+			switch {
+			case !has(p):
+				return 0
+			case f.BoostLeft > 0:
+				return 2
+			case f.Override:
+				return 1
+			default:
+				return 0
+			}
+		})
+	}
+	read("holiday", "Does the display show a holiday?", yesNo, func(p *probe) int { return first(p.state().Facts.Holiday.On && p.state().Facts.Powered) })
+	read("alert", "Does the display show an alert or a service notice?", []string{"none", "counting", "notice", "restricted"}, func(p *probe) int {
+		return int(p.level(replay.LaneAlert, p.now))
+	})
+	tablesRead(a, read)
+}
+
+// tablesRead are questions about the periods of each group of days.
+func tablesRead(a *account, read func(id, words string, choices []string, predict func(*probe) int)) {
+	b := builder{c: a.complaint, base: a.base}
+	was := &a.h.States[len(a.h.States)-1].Facts
+	for _, t := range b.tableSets() {
+		for _, g := range b.dayGroups() {
+			c := t.channels[0]
+			var told []string
+			for _, p := range was.Channels[c].Table[g.first] {
+				if p.On != p.Off {
+					told = append(told, periodWords(p))
+				}
+			}
+			if told == nil {
+				told = []string{"none"}
+			}
+			read(fmt.Sprintf("table/%s/%s", t.id, g.id()),
+				fmt.Sprintf("Read the periods of %s table for %s off the display, one by one. Are they these: %s?", t.name, g.words, list(told)),
+				yesNo, func(p *probe) int {
+					for d := g.first; d <= g.last; d++ {
+						if !sameDay(&p.state().Facts, was, c, d) {
+							return 1
+						}
+					}
+					return 0
+				})
+		}
+	}
+}
+
+func sameDay(f, g *emulator.Facts, c spec.Channel, day int) bool {
+	return activeSet(f.Channels[c].Table[day]) == activeSet(g.Channels[c].Table[day])
+}
+
+// activeSet returns a day's active periods in order, whatever their slots (TAB-15).
+func activeSet(ps [spec.MaxPeriods]spec.Period) [spec.MaxPeriods]spec.Period {
+	for i := range ps {
+		if ps[i].On == ps[i].Off {
+			ps[i] = spec.Period{}
+		}
+	}
+	slices.SortFunc(ps[:], func(p, q spec.Period) int { return (int(p.On)-int(q.On))*2000 + int(p.Off) - int(q.Off) })
+	return ps
+}
+
+func list(words []string) string {
+	out := ""
+	for i, w := range words {
+		if i > 0 {
+			out += ", "
+		}
+		out += w
+	}
+	return out
+}
+
+// listen are questions that a householder answers by waiting beside the unit.
+func listen(a *account, add func(Question)) {
+	seen := 0
+	last := int64(0)
+	var at []int64
+	for _, l := range [...]replay.Lane{replay.LaneHW, replay.LaneCH} {
+		for _, c := range a.h.Changes(l) {
+			if c.At > a.complaint.Until && c.At < a.complaint.Until+untouched {
+				at = append(at, c.At)
+			}
+		}
+	}
+	slices.Sort(at)
+	for _, t := range at {
+		if t-last < 10*calendar.Minute || seen == 4 {
+			continue
+		}
+		seen, last = seen+1, t
+		add(Question{
+			ID: fmt.Sprintf("listen/%d", seen), Who: Householder, Minutes: costListen, Choices: yesNo, mistaken: wrongHeard,
+			Words:   fmt.Sprintf("Stand by the unit at %s: does it click within 3 minutes?", clockWords(a.complaint.Zone, t)),
+			predict: func(p *probe) int { return first(p.moves(t-3*calendar.Minute, t+3*calendar.Minute)) },
+		})
+	}
+}
+
+// try are questions that a householder answers by trying something out at the front of the unit.
+func try(a *account, add func(Question)) {
+	attempt := func(id, words string, cost, wrong float64, predict func(*probe) bool) {
+		add(Question{
+			ID: "try/" + id, Words: words, Who: Householder, Minutes: cost, Choices: yesNo, mistaken: wrong, Caution: cautionPutBack,
+			predict: func(p *probe) int { return first(predict(p)) },
+		})
+	}
+	lane := replay.PointLane
+	in := &a.base.Phases[len(a.base.Phases)-1].Plant
+	heating := "Turn hot water to mode 'off', every room thermostat fully up, heating to 'off' and then to 'always'. "
+	attempt("heating/click", heating+"Does the unit click?", costTry, wrongHeard, func(p *probe) bool {
+		at := p.now + tryHeating + 2*calendar.Minute
+		return p.moves(at, at+5)
+	})
+	attempt("heating/flame", heating+"Does the boiler fire within 10 minutes?", costTry+2, wrongRead, func(p *probe) bool {
+		at := p.now + tryHeating + 2*calendar.Minute
+		return p.ever(lane(plant.Flame), 1, at+30, at+10*calendar.Minute)
+	})
+	attempt("heating/pump", heating+"Can the pump be heard or felt running after 10 minutes?", costTry+4, wrongHeard*2, func(p *probe) bool {
+		return p.level(lane(plant.Pump), p.now+tryHeating+12*calendar.Minute) == 1
+	})
+	attempt("heating/radiators", heating+"Are the radiators warm after an hour and a half?", costWait, wrongFelt, func(p *probe) bool {
+		return p.level(lane(plant.Radiators), p.now+tryHotWater-10*calendar.Minute) == 1
+	})
+	if in.Plan == plant.TwoZones {
+		attempt("heating/zone-2", heating+"Are the radiators of zone 2 warm after an hour and a half?", costWait, wrongFelt, func(p *probe) bool {
+			return p.level(lane(plant.Radiators2), p.now+tryHotWater-10*calendar.Minute) == 1
+		})
+	}
+	water := "Turn heating to mode 'off', the cylinder thermostat fully up, and hot water from 'off' to 'always'. "
+	attempt("hot-water/click", water+"Does the unit click?", costTry, wrongHeard, func(p *probe) bool {
+		at := p.now + tryHotWater + 2*calendar.Minute
+		return p.moves(at, at+5)
+	})
+	if in.Plan != plant.Combination {
+		attempt("hot-water/flame", water+"Does the boiler fire within 10 minutes?", costTry+2, wrongRead, func(p *probe) bool {
+			at := p.now + tryHotWater + 2*calendar.Minute
+			return p.ever(lane(plant.Flame), 1, at+30, at+10*calendar.Minute)
+		})
+		attempt("hot-water/radiators", water+"Are the radiators warm two hours later?", costWait, wrongFelt, func(p *probe) bool {
+			return p.level(lane(plant.Radiators), p.now+tryNothing-calendar.Minute) == 1
+		})
+		if in.Plan != plant.TwoZones {
+			attempt("hot-water/tap", water+"Does the hot tap run hot two hours later?", costWait, wrongFelt, func(p *probe) bool {
+				return p.level(lane(plant.Tap), p.now+tryNothing-calendar.Minute) == 1
+			})
+		}
+	}
+	nothing := "Turn both channels to mode 'off'. "
+	attempt("nothing/flame", nothing+"Does the boiler fire after half an hour?", costTry, wrongRead, func(p *probe) bool {
+		at := p.now + tryNothing
+		return p.ever(lane(plant.Flame), 1, at+30*calendar.Minute, at+calendar.Hour)
+	})
+	attempt("nothing/radiators", nothing+"Are the radiators still warm three hours later?", costWait, wrongFelt, func(p *probe) bool {
+		return p.level(lane(plant.Radiators), p.now+tried-calendar.Minute) == 1
+	})
+	add(Question{
+		ID: "look/lockout", Words: "Does the boiler show a lockout or a fault?", Who: Householder, Minutes: costRead, Choices: yesNo, mistaken: wrongRead,
+		predict: func(p *probe) int { return first(p.ever(lane(plant.Lockout), 1, p.now, p.now)) },
+	})
+	for _, t := range thermostats {
+		if !t.of(in).Fitted {
+			continue
+		}
+		usual := plant.Usual(in.Plan)
+		at := t.of(&usual).Setting
+		add(Question{
+			ID: "look/" + t.id + "-thermostat", Who: Householder, Minutes: costRead, mistaken: wrongRead,
+			Words:   fmt.Sprintf("What is %s set to? (%v is usual.)", t.words, at),
+			Choices: []string{"about the usual", "lower by 2 degrees or more", "higher by 2 degrees or more"},
+			predict: func(p *probe) int {
+				s := t.of(p.installation())
+				setting := s.Setting
+				for i := range p.asked.Acts {
+					if a := &p.asked.Acts[i]; a.Deed == replay.AtThermostat && a.Contact == t.contact && a.At <= p.now {
+						setting = a.Setting
+					}
+				}
+				switch {
+				case !s.Fitted:
+					return -1
+				case setting <= at-2*plant.Celsius:
+					return 1
+				case setting >= at+2*plant.Celsius:
+					return 2
+				default:
+					return 0
+				}
+			},
+		})
+	}
+}
+
+// household are questions about what was done, and about what else there is in the house.
+func household(a *account, add func(Question)) {
+	// Whoever did something has often forgotten it, so that a 'no' says less than a 'yes'.
+	did := func(id, words string, mistaken float64, done func(*probe) bool) {
+		add(Question{
+			ID: "ask/" + id, Words: words, Who: Householder, Minutes: costAsk, Choices: yesNo, mistaken: mistaken,
+			predict: func(p *probe) int { return first(done(p)) },
+		})
+	}
+	untold := func(kinds ...spec.Kind) func(*probe) bool {
+		return func(p *probe) bool {
+			for i := range p.asked.Acts {
+				x := &p.asked.Acts[i]
+				if x.Claim < 0 && x.Deed == replay.AtUnit && slices.Contains(kinds, x.Input.Kind) {
+					return true
+				}
+			}
+			return false
+		}
+	}
+	did("pressed", "Ask everybody in the house: did anybody press the override or boost button, beyond what was told?", 0.25, untold(spec.Override, spec.Boost))
+	did("settings", "Ask everybody in the house: did anybody change a mode, set a holiday or reset the unit, beyond what was told?", 0.2, untold(spec.SetMode, spec.Holiday, spec.Reset))
+	did("cut", "Did other clocks in the house flash or stop: was there a power cut that was not told of?", 0.1, untold(spec.PowerOff))
+	did("second-control", "Is there another timer that can call for heat or hot water?", 0.15, func(p *probe) bool { return p.installation().SecondControl.Fitted })
+	did("frost", "Is there a frost thermostat, in a cold place as a garage?", 0.15, func(p *probe) bool { return p.installation().Frost.Fitted })
+	if in := &a.base.Phases[len(a.base.Phases)-1].Plant; in.Plan != plant.Combination && in.Plan != plant.TwoZones {
+		did("immersion", "Is an immersion heater switched on?", 0.05, func(p *probe) bool {
+			im := &p.installation().Immersion
+			return im.Wired == plant.OwnCircuit && im.On
+		})
+	}
+	for i := range a.base.Acts {
+		act := a.base.Acts[i]
+		if act.Deed != replay.AtUnit || act.Claim < 0 || act.Input.Kind == spec.PowerOff || act.Input.Kind == spec.PowerOn {
+			continue
+		}
+		add(Question{
+			ID: fmt.Sprintf("ask/act/%d", i+1), Who: Householder, Minutes: costAsk + 2, mistaken: 0.15,
+			Words:   fmt.Sprintf("Go through %s of %s again, button by button. Was it done just so?", doing(&act.Input), clockWords(a.complaint.Zone, act.At)),
+			Choices: yesNo,
+			predict: func(p *probe) int {
+				so := 0
+				for j := range p.asked.Acts {
+					x := &p.asked.Acts[j]
+					if *x == act || x.Claim < 0 && x.At >= act.At && x.At < act.At+calendar.Minute {
+						so++
+					}
+				}
+				return first(so == 1)
+			},
+		})
+	}
+}
+
+// statements are questions about what was said, where the account leaves it unexplained.
+func statements(a *account, add func(Question)) {
+	for i := range a.complaint.Sensed {
+		if a.verdicts[i] != replay.Departs {
+			continue
+		}
+		o := &a.complaint.Sensed[i]
+		add(Question{
+			ID: fmt.Sprintf("ask/statement/%d", i+1), Who: Householder, Minutes: costAsk, Choices: yesNo, mistaken: 0.3,
+			Words: fmt.Sprintf("Ask again, without leading: %q. Is it really so?", o.Text),
+			predict: func(p *probe) int {
+				switch replay.Compare(p.h, o).Verdict {
+				case replay.Agrees:
+					return 0
+				case replay.Departs:
+					return 1
+				default:
+					return -1
+				}
+			},
+		})
+	}
+}
+
+// visit are questions that only a competent person on the spot answers.
+func visit(a *account, add func(Question)) {
+	last := &a.base.Phases[len(a.base.Phases)-1]
+	for o := range spec.FitOption(4) {
+		name := wire.FitOptionWord(o)
+		add(Question{
+			ID: "back/" + name, Words: "What is set at the back of the unit for " + name + "?", Who: Competent, Minutes: costVisit, Choices: wire.FitWords(o),
+			Caution: cautionIsolate, mistaken: wrongProved,
+			predict: func(p *probe) int {
+				f := p.ics().Fitted
+				return int([...]uint8{
+					spec.FitChannels: uint8(f.Channels), spec.FitCycle: uint8(f.Cycle), spec.FitTiming: uint8(f.Timing), spec.FitCoupling: uint8(f.Coupling),
+				}[o])
+			},
+		})
+	}
+	terminals := last.Plant.Terminals()
+	for _, d := range []struct {
+		id, words string
+		hw, ch    bool
+	}{
+		{"heating", "with only heating calling, thermostats up", false, true},
+		{"hot-water", "with only hot water calling, thermostats up", true, false},
+		{"nothing", "with neither channel calling", false, false},
+	} {
+		for t := range plant.Terminal(plant.NumTerminals) {
+			if !terminals.Has(t) {
+				continue
+			}
+			add(Question{
+				ID: fmt.Sprintf("prove/%s/%d", d.id, t), Who: Competent, Minutes: costVisit, Choices: []string{"live", "not live"}, Caution: cautionLive, mistaken: wrongProved,
+				Words: fmt.Sprintf("Measure, %s: is %v live?", d.words, t),
+				predict: func(p *probe) int {
+					live, known := p.terminal(t, d.hw, d.ch)
+					if !known {
+						return -1
+					}
+					return first(live)
+				},
+			})
+		}
+	}
+	for _, v := range []plant.Point{plant.HWValve, plant.CHValve, plant.Zone2Valve, plant.ThreePort} {
+		if !last.Plant.Has(v) {
+			continue
+		}
+		choices := []string{"shut", "open", "between", "at hot water", "in the middle", "at heating"}
+		for _, d := range []struct {
+			id, words string
+			at        int64
+		}{
+			{"heating", "with only heating calling, thermostats up", tryHotWater - calendar.Minute},
+			{"hot-water", "with only hot water calling, thermostats up", tryNothing - calendar.Minute},
+			{"nothing", "with neither channel calling", tried - calendar.Minute},
+		} {
+			add(Question{
+				ID: fmt.Sprintf("valve/%s/%d", d.id, v), Who: Competent, Minutes: costVisit, Choices: choices, Caution: cautionIsolate, mistaken: wrongProved,
+				Words:   fmt.Sprintf("See, %s: how does %v stand?", d.words, v),
+				predict: func(p *probe) int { return int(p.level(replay.PointLane(v), p.now+d.at)) },
+			})
+		}
+	}
+}

@@ -1,0 +1,270 @@
+package diagnosis
+
+import (
+	"math"
+	"slices"
+
+	"example.org/hearthbench/conformance/complaint"
+	"example.org/hearthbench/conformance/replay"
+	"example.org/hearthbench/emulator/calendar"
+	"example.org/hearthbench/emulator/plant"
+	"example.org/hearthbench/emulator/spec"
+)
+
+// change is what a hypothesis does to a world. It reports false where it comes to nothing there.
+type change func(replay.World) (replay.World, bool)
+
+// cause is something that may be wrong. Its variants are the ways in which it may have come about, such as the times at which a
+// button may have been pressed; they share its prior.
+type cause struct {
+	id     string
+	family Family
+	words  string
+	weight float64
+	cure   cure
+	// subject is what the cause says was set otherwise than was meant. What was only said of it is not held against the cause.
+	subject  subject
+	told     bool // the account itself tells of it
+	variants []variant
+}
+
+type variant struct {
+	words string // of the variant alone, such as a time; may be empty
+	share float64
+	apply change
+}
+
+// subject is a set of settings: for claims that were said and not read.
+type subject struct {
+	modes, tables [spec.NumChannels]bool
+	clock, lock   bool
+	holiday       bool
+}
+
+func ofMode(c spec.Channel) (s subject) { s.modes[c] = true; return s }
+
+var (
+	ofTables = subject{tables: [spec.NumChannels]bool{true, true}}
+	ofClock  = subject{clock: true}
+)
+
+func (s subject) or(t subject) subject {
+	for c := range spec.NumChannels {
+		s.modes[c] = s.modes[c] || t.modes[c]
+		s.tables[c] = s.tables[c] || t.tables[c]
+	}
+	s.clock = s.clock || t.clock
+	s.lock = s.lock || t.lock
+	s.holiday = s.holiday || t.holiday
+	return s
+}
+
+// covers reports whether the claim is about something of the subject.
+func (s subject) covers(c *complaint.Claim) bool {
+	switch c.About {
+	case complaint.AboutMode:
+		return s.modes[c.Channel]
+	case complaint.AboutTable:
+		switch c.Table {
+		case spec.HWTable:
+			return s.tables[spec.HW]
+		case spec.CHTable:
+			return s.tables[spec.CH]
+		default:
+			return s.tables[spec.HW] || s.tables[spec.CH]
+		}
+	case complaint.AboutClock:
+		return s.clock
+	case complaint.AboutHoliday:
+		return s.holiday
+	case complaint.AboutLock, complaint.AboutAlert:
+		return s.lock
+	default:
+		return false
+	}
+}
+
+// builder gathers the causes that are worth looking at for one complaint.
+type builder struct {
+	c      *complaint.Complaint
+	base   replay.World
+	h      *replay.History // of base
+	causes []cause
+	// trouble are the instants at which the account first leaves something unexplained, one for each statement, in order.
+	trouble []int64
+	// before is the last instant up to which the account explains everything, or the beginning.
+	before int64
+}
+
+// add adds a cause of equally probable variants. Without variants there is no cause.
+func (b *builder) add(c cause, variants ...variant) {
+	if len(variants) == 0 || c.weight <= 0 {
+		return
+	}
+	shares := 0.0
+	for i := range variants {
+		if variants[i].share == 0 {
+			variants[i].share = 1
+		}
+		shares += variants[i].share
+	}
+	for i := range variants {
+		variants[i].share /= shares
+	}
+	c.variants = variants
+	for i := range b.c.Changed {
+		c.weight *= after(b.c.Changed[i].Kind, c.family)
+	}
+	b.causes = append(b.causes, c)
+}
+
+// simply is a variant that always applies.
+func simply(words string, apply func(replay.World) replay.World) variant {
+	return variant{words: words, apply: func(w replay.World) (replay.World, bool) { return apply(w), true }}
+}
+
+// ics returns the statement of the unit at the end.
+func (b *builder) ics() *spec.ICS { return &b.base.Phases[len(b.base.Phases)-1].ICS }
+
+// plant returns the installation at the end.
+func (b *builder) plant() *plant.Installation { return &b.base.Phases[len(b.base.Phases)-1].Plant }
+
+// channels returns the channels that the unit has.
+func (b *builder) channels() []spec.Channel {
+	var cs []spec.Channel
+	for c := range spec.Channel(spec.NumChannels) {
+		if b.ics().Fitted.Channels.Has(c) {
+			cs = append(cs, c)
+		}
+	}
+	return cs
+}
+
+// facts returns what the unit remembers at the beginning.
+func (b *builder) facts() *replay.Start { return b.base.Phases[0].Start }
+
+// unitSays returns what is left of the prior of a hypothesis that contradicts what is known of an option of the unit.
+func (b *builder) unitSays(name string) float64 {
+	for i := range b.c.Unit {
+		if b.c.Unit[i].Name == name {
+			return contradicted[b.c.Unit[i].Source]
+		}
+	}
+	return 1
+}
+
+// installationSays is the same for a thing of the installation.
+func (b *builder) installationSays(name string) float64 {
+	for i := range b.c.Installation {
+		if b.c.Installation[i].Name == name {
+			return contradicted[b.c.Installation[i].Source]
+		}
+	}
+	return 1
+}
+
+// local returns a true second as the household reads it.
+func (b *builder) local(at int64) int64 { return localOf(b.c.Zone, at) }
+
+func localOf(z complaint.Zone, at int64) int64 {
+	local := at + int64(z.Minutes)*calendar.Minute
+	if z.SummerTime && calendar.SummerTime(at) {
+		local += calendar.Hour
+	}
+	return local
+}
+
+// midnight returns the true second at which the household's day of the instant began. On a day on which summer time begins or ends it
+// may be an hour out, which no hypothesis depends on.
+func (b *builder) midnight(at int64) int64 { return at - calendar.SecondOfDay(b.local(at)) }
+
+// within keeps the instants that lie in the history, in order and each once, and of those at most most: the ones nearest to where the
+// trouble begins.
+func (b *builder) within(at []int64, most int) []int64 {
+	slices.Sort(at)
+	at = slices.Compact(at)
+	at = slices.DeleteFunc(at, func(t int64) bool { return t < b.base.From || t >= b.base.To })
+	if len(at) <= most {
+		return at
+	}
+	near := b.base.To
+	if len(b.trouble) > 0 {
+		near = b.trouble[0]
+	}
+	slices.SortStableFunc(at, func(s, t int64) int { return int(math.Abs(float64(s-near)) - math.Abs(float64(t-near))) })
+	at = at[:most]
+	slices.Sort(at)
+	return at
+}
+
+// begun returns the instants from which on something may have been otherwise: the beginning, each turn of events, and just before the
+// account first fails.
+func (b *builder) begun() []int64 {
+	at := []int64{b.base.From}
+	for i := range b.c.Changed {
+		if ws := b.c.Changed[i].When.Windows; len(ws) > 0 {
+			at = append(at, ws[0].Middle())
+		}
+	}
+	if len(b.trouble) > 0 {
+		at = append(at, b.midnight(b.trouble[0]), b.before)
+	}
+	return b.within(at, 4)
+}
+
+// switchings returns the instants at which a channel's relay moves in the account.
+func (b *builder) switchings(c spec.Channel) []int64 {
+	var at []int64
+	for _, ch := range b.h.Changes(replay.SignalLane(spec.Signal(c))) {
+		at = append(at, ch.At)
+	}
+	return at
+}
+
+// from returns the world with every phase changed from an instant on; where that lies within a phase, the phase is split.
+func from(w replay.World, at int64, change func(*replay.Phase)) replay.World {
+	phases := make([]replay.Phase, 0, len(w.Phases)+1)
+	for i := range w.Phases {
+		p := w.Phases[i]
+		begins := p.From
+		if i == 0 {
+			begins = w.From
+		}
+		if begins >= at {
+			change(&p)
+			phases = append(phases, p)
+			continue
+		}
+		phases = append(phases, p)
+		if i+1 < len(w.Phases) && w.Phases[i+1].From <= at {
+			continue
+		}
+		split := p
+		split.From, split.Start = at, nil
+		change(&split)
+		phases = append(phases, split)
+	}
+	w.Phases = phases
+	return w
+}
+
+// input returns the world with an input more.
+func input(w replay.World, at int64, in spec.Input) replay.World {
+	return w.Add(replay.Act{At: at, Input: in, Claim: -1})
+}
+
+// named returns a word for a channel.
+func named(c spec.Channel) string {
+	if c == spec.HW {
+		return "hot water"
+	}
+	return "heating"
+}
+
+// short returns the channel's short name, for ids.
+func short(c spec.Channel) string {
+	if c == spec.HW {
+		return "hw"
+	}
+	return "ch"
+}

@@ -1,0 +1,397 @@
+package diagnosis
+
+import (
+	"fmt"
+	"slices"
+
+	"example.org/hearthbench/conformance/replay"
+	"example.org/hearthbench/emulator"
+	"example.org/hearthbench/emulator/calendar"
+	"example.org/hearthbench/emulator/plant"
+	"example.org/hearthbench/emulator/spec"
+)
+
+// told are causes that the account itself tells of: a clock that was read an hour out, a mode 'off' that was found, a lock in its stage
+// 'restricted'. They leave the account as it is. What shows that they matter is what becomes of it without them: what is wanted comes
+// true, or where the wish is not told in the form of statements, something that was sensed would not have come about.
+func (b *builder) told() error {
+	t := teller{b: b}
+	account, err := t.without(b.base)
+	if err != nil {
+		return err
+	}
+	t.account = account
+	t.clock()
+	t.modes()
+	t.holiday()
+	t.lock()
+	t.coupling()
+	t.around()
+	// Where a button was pressed, what is wanted and does not come lies rather in what the press did than in a period that nobody touched.
+	pressed := slices.ContainsFunc(b.base.Acts, func(a replay.Act) bool {
+		return a.Deed == replay.AtUnit && (a.Input.Kind == spec.Override || a.Input.Kind == spec.Boost)
+	})
+	if len(b.c.Wanted.Means) > 0 && !pressed {
+		t.tables()
+	}
+	return nil
+}
+
+// teller looks for what the account tells of.
+type teller struct {
+	b       *builder
+	buffers replay.Buffers
+	account bearing
+}
+
+// bearing is what comes of the statements and wishes in a world.
+type bearing struct {
+	sensed, wanted []replay.Verdict
+}
+
+// without lives through the account without something.
+func (t *teller) without(w replay.World) (bearing, error) {
+	h, err := replay.Run(&w, &t.buffers)
+	if err != nil {
+		return bearing{}, err
+	}
+	var x bearing
+	for i := range t.b.c.Sensed {
+		x.sensed = append(x.sensed, replay.Compare(h, &t.b.c.Sensed[i]).Verdict)
+	}
+	for i := range t.b.c.Wanted.Means {
+		x.wanted = append(x.wanted, replay.Compare(h, &t.b.c.Wanted.Means[i]).Verdict)
+	}
+	return x, nil
+}
+
+// matters reports whether something of the account matters, by what becomes of the account without it.
+func (t *teller) matters(w replay.World) bool {
+	x, err := t.without(w)
+	if err != nil {
+		return false
+	}
+	if len(x.wanted) > 0 {
+		gained := 0
+		for i := range x.wanted {
+			if x.wanted[i] == replay.Agrees && t.account.wanted[i] == replay.Departs {
+				gained++
+			}
+			if x.wanted[i] == replay.Departs && t.account.wanted[i] == replay.Agrees {
+				gained--
+			}
+		}
+		return gained > 0
+	}
+	for i := range x.sensed {
+		if x.sensed[i] == replay.Departs && t.account.sensed[i] == replay.Agrees {
+			return true
+		}
+	}
+	return false
+}
+
+// add adds a cause that the account tells of, if the account without it is another. The cause is the account as it is.
+func (t *teller) add(c cause, without func(replay.World) replay.World) {
+	if !t.matters(without(t.b.base)) {
+		return
+	}
+	if c.weight == 0 {
+		c.weight = weightTold
+	}
+	c.told = true
+	t.b.causes = append(t.b.causes, c)
+	last := &t.b.causes[len(t.b.causes)-1]
+	last.variants = []variant{{words: "as the account has it", share: 1, apply: same}}
+}
+
+// clock is a clock that was found out, or unset.
+func (t *teller) clock() {
+	b := t.b
+	add := func(id, words string, without func(replay.World) replay.World) {
+		t.add(cause{id: "clock/" + id, family: Clock, words: words, cure: cureClock, subject: ofClock}, without)
+	}
+	right := func(w replay.World) replay.World {
+		return w.EachStart(func(s *replay.Start) { s.ClockError, s.Drift, s.ClockUnset = 0, 0, false })
+	}
+	s := b.facts()
+	near := func(to int64) bool { return s.ClockError > to-4*calendar.Minute && s.ClockError < to+4*calendar.Minute }
+	const day = calendar.Day
+	switch {
+	case s.ClockUnset:
+		add("unset", "the unit's clock is unset, so its tables do not run (CLK-11)", right)
+	case s.ClockError == 0:
+	case b.c.Zone.SummerTime && (near(calendar.Hour) || near(-calendar.Hour)):
+		add("summer-time", "the unit's clock has not followed the change to or from summer time", right)
+	case near(12*calendar.Hour) || near(-12*calendar.Hour):
+		add("half-day", "the unit's clock is twelve hours out", right)
+	case s.ClockError%day < 5*calendar.Minute && s.ClockError%day > -5*calendar.Minute:
+		add(fmt.Sprintf("day/%+d", s.ClockError/day), "the unit's date and weekday are wrong", right)
+	case s.ClockError > 0:
+		add("ahead", "the unit's clock was set ahead of the true time", right)
+	default:
+		add("behind", "the unit's clock was set behind the true time", right)
+	}
+	if b.c.Zone.SummerTime && !b.ics().SummerTime {
+		add("summer-time", "the unit's clock has not followed the change to or from summer time", func(w replay.World) replay.World {
+			return w.EachPhase(func(p *replay.Phase) { p.ICS.SummerTime = true })
+		})
+	}
+	if slices.ContainsFunc(b.base.Acts, func(a replay.Act) bool { return a.Input.Kind == spec.PowerOff && a.Deed == replay.AtUnit }) {
+		add("lost-in-cut", "the cut that was told of lost the unit's clock: its reserve was too short, or its cell is worn out", func(w replay.World) replay.World {
+			return w.EachPhase(func(p *replay.Phase) { p.ICS.Reserve = spec.MaxReserve })
+		})
+	}
+	for i := range b.base.Acts {
+		a := &b.base.Acts[i]
+		if a.Deed != replay.AtUnit || a.Input.Kind != spec.SetClock {
+			continue
+		}
+		set := b.setClock(a.At, 0)
+		if out := int(a.Input.Minute) - int(set.Minute); a.Input.Date == set.Date && out < 10 && out > -10 {
+			continue
+		}
+		other := *a
+		other.Input = set
+		t.add(cause{
+			id: fmt.Sprintf("slip/clock/%d", max(a.Claim, 0)+1), family: Slip, cure: cureClock, subject: ofClock,
+			words: "the clock was set wrongly on " + clockWords(b.c.Zone, a.At),
+		}, func(w replay.World) replay.World { return w.Replace(i, other) })
+	}
+}
+
+// modes are modes other than 'table' that were found or set.
+func (t *teller) modes() {
+	b := t.b
+	for _, c := range b.channels() {
+		modes := map[spec.Mode]bool{b.facts().Facts.Channels[c].Mode: true}
+		for i := range b.base.Acts {
+			if a := &b.base.Acts[i]; a.Deed == replay.AtUnit && a.Input.Kind == spec.SetMode && a.Input.Channel == c {
+				modes[a.Input.Mode] = true
+			}
+		}
+		for m, words := range modeWords {
+			mode := spec.Mode(m)
+			if mode == spec.Table || !modes[mode] {
+				continue
+			}
+			t.add(cause{
+				id: "forgotten/mode/" + short(c) + "/" + words, family: Forgotten, subject: ofMode(c),
+				words: fmt.Sprintf("%s is in mode %s (%s)", named(c), words, modeClauses[m]),
+				cure:  cure{Words: "Set " + named(c) + "'s mode to what is wanted; mostly 'table'."},
+			}, func(w replay.World) replay.World {
+				w = w.EachStart(func(s *replay.Start) {
+					if s.Facts.Channels[c].Mode == mode {
+						s.Facts.Channels[c].Mode = spec.Table
+					}
+				})
+				w = w.Clone()
+				for i := range w.Acts {
+					if a := &w.Acts[i]; a.Deed == replay.AtUnit && a.Input.Kind == spec.SetMode && a.Input.Channel == c && a.Input.Mode == mode {
+						a.Input.Mode = spec.Table
+					}
+				}
+				return w
+			})
+		}
+	}
+}
+
+// dropping returns the world without the inputs of some kinds.
+func dropping(w replay.World, kinds ...spec.Kind) replay.World {
+	w.Acts = slices.DeleteFunc(slices.Clone(w.Acts), func(a replay.Act) bool {
+		return a.Deed == replay.AtUnit && slices.Contains(kinds, a.Input.Kind)
+	})
+	return w
+}
+
+func (t *teller) holiday() {
+	set := t.b.facts().Facts.Holiday.On
+	for i := range t.b.base.Acts {
+		set = set || t.b.base.Acts[i].Deed == replay.AtUnit && t.b.base.Acts[i].Input.Kind == spec.Holiday
+	}
+	if !set {
+		return
+	}
+	t.add(cause{
+		id: "forgotten/holiday", family: Forgotten, subject: subject{holiday: true},
+		words: "a holiday is set and keeps both channels off (HOL-1)",
+		cure:  cure{Words: "Look for a holiday on the display and cancel it; it ends by itself at midnight of its last day."},
+	}, func(w replay.World) replay.World {
+		return dropping(w, spec.Holiday).EachStart(func(s *replay.Start) { s.Facts.Holiday = emulator.HolidayFacts{} })
+	})
+}
+
+func (t *teller) lock() {
+	stage := spec.Dormant
+	for i := range t.b.h.States {
+		stage = max(stage, t.b.h.States[i].Facts.Lock.Stage)
+	}
+	if stage < spec.Notice {
+		return
+	}
+	name := map[spec.Stage]string{spec.Notice: "notice", spec.Restricted: "restricted"}[stage]
+	t.add(cause{
+		id: "lock/" + name, family: Lock, subject: subject{lock: true}, cure: cureLock,
+		words: fmt.Sprintf("the interval lock is in its stage '%s' and lets a channel call for only some minutes of each hour (LCK-13)", name),
+	}, func(w replay.World) replay.World {
+		return dropping(w, spec.LockArm).EachStart(func(s *replay.Start) { s.Facts.Lock = emulator.LockFacts{} })
+	})
+}
+
+func (t *teller) coupling() {
+	if t.b.ics().Fitted.Effective().Coupling != spec.Gravity {
+		return
+	}
+	c := cure{Visit: true, Who: Competent, Part: "the setting at the back: coupling", Wiring: true}
+	if p := t.b.plant().Plan; p == plant.GravityUnvalved || p == plant.GravityValved {
+		c = cure{Words: "Heating needs hot water with it on this installation: a cylinder valve would be needed to have it otherwise."}
+	}
+	t.add(cause{
+		id: "set-up/coupling/gravity", family: SetUp, cure: c,
+		words: "the unit is set at the back to coupling gravity: heating always brings hot water with it (CPL-1)",
+	}, func(w replay.World) replay.World {
+		w, _ = fitAs(w, spec.FitCoupling, uint8(spec.Independent))
+		return w
+	})
+}
+
+// around is what was told of the installation that heats or keeps from heating by itself.
+func (t *teller) around() {
+	in := t.b.plant()
+	eachPlant := func(change func(*plant.Installation)) func(replay.World) replay.World {
+		return func(w replay.World) replay.World {
+			return w.EachPhase(func(p *replay.Phase) { change(&p.Plant) })
+		}
+	}
+	if in.SecondControl.Fitted {
+		name := "heating"
+		if in.SecondControl.OnHW {
+			name = "hot water"
+		}
+		t.add(cause{
+			id: "outside/second-control/" + name, family: Outside, words: "the second time control calls for " + name,
+			cure: cure{Words: "Set the other timer, or have it taken out.", Visit: false},
+		}, eachPlant(func(in *plant.Installation) { in.SecondControl = plant.SecondControl{} }))
+	}
+	if in.Frost.Fitted {
+		t.add(cause{
+			id: "outside/frost", family: Outside, words: "the frost thermostat calls for heat, whatever the unit says",
+			cure: cure{Words: "In cold weather it is meant to; if it is set above 5 °C or so, have it set lower."},
+		}, eachPlant(func(in *plant.Installation) { in.Frost = plant.Thermostat{} }))
+	}
+	if in.Immersion.Wired == plant.OwnCircuit {
+		t.add(cause{
+			id: "outside/immersion", family: Outside, words: "the immersion heater heats the cylinder, whatever the unit says",
+			cure: cure{Words: "Look for the immersion heater's own switch.", HotWater: true},
+		}, func(w replay.World) replay.World {
+			w = eachPlant(func(in *plant.Installation) { in.Immersion = plant.Immersion{} })(w)
+			w.Acts = slices.DeleteFunc(slices.Clone(w.Acts), func(a replay.Act) bool { return a.Deed == replay.AtImmersion })
+			return w
+		})
+	}
+	usual := plant.Usual(in.Plan)
+	for _, x := range thermostats {
+		s, u := x.of(in), x.of(&usual)
+		if !s.Fitted || !u.Fitted || s.Setting == u.Setting {
+			continue
+		}
+		way := "low"
+		if s.Setting > u.Setting {
+			way = "high"
+		}
+		t.add(cause{
+			id: "control/" + way + "/" + x.id, family: Control, words: fmt.Sprintf("%s is set %s, at %v", x.words, way, s.Setting),
+			cure: cure{Words: "Turn " + x.words + " to its usual setting.", HotWater: x.contact == plant.CylinderStatCallsContact},
+		}, eachPlant(func(in *plant.Installation) { x.of(in).Setting = u.Setting }))
+	}
+}
+
+// tables are periods that were read and that would do what is wanted if one slip were taken back.
+func (t *teller) tables() {
+	b := t.b
+	for _, set := range b.tableSets() {
+		for _, g := range b.dayGroups() {
+			for slot := range int(b.ics().Periods) {
+				is := b.period(set, g, slot)
+				if is.On == is.Off {
+					continue
+				}
+				for _, m := range missets {
+					for _, meant := range meantBy(m, is) {
+						if !good(meant, b.ics()) || meant.On == meant.Off {
+							continue
+						}
+						t.add(cause{
+							id: fmt.Sprintf("tables/%s/%s/%s/%d", m.id, set.id, g.id(), slot+1), family: Tables, cure: cureTable, subject: set.subject(),
+							// A period at an odd time is less odd than a clock that is out.
+							weight: weightTold / 2 * m.weight / (weightHalfDay / 3),
+							words:  fmt.Sprintf("period %d of %s table on %s stands at %s; %s was meant: %s", slot+1, set.name, g.words, periodWords(is), periodWords(meant), m.words),
+						}, func(w replay.World) replay.World { return set.edit(w, g, slot, meant) })
+					}
+				}
+			}
+			if other, ok := b.otherDays(g); ok && b.empty(set, g) {
+				t.add(cause{
+					id: fmt.Sprintf("tables/empty/%s/%s", set.id, g.id()), family: Tables, subject: set.subject(),
+					words: fmt.Sprintf("%s table for %s has no active period", set.name, g.words),
+					cure:  cure{Words: "Set the periods of those days too: they have a table of their own."},
+				}, func(w replay.World) replay.World {
+					for slot := range spec.MaxPeriods {
+						w = set.edit(w, g, slot, b.period(set, other, slot))
+					}
+					return w
+				})
+			}
+		}
+	}
+	if len(b.tableSets()) == 2 {
+		t.add(cause{
+			id: "tables/channel/swapped", family: Tables, subject: ofTables, weight: weightTold / 6, words: "each channel has the table that was meant for the other",
+			cure: cure{Words: "Read both channels' tables off the display, and set each as wanted."},
+		}, func(w replay.World) replay.World {
+			return w.EachStart(func(s *replay.Start) {
+				hw, ch := &s.Facts.Channels[spec.HW].Table, &s.Facts.Channels[spec.CH].Table
+				*hw, *ch = *ch, *hw
+			})
+		})
+	}
+}
+
+// meantBy returns the periods that a slip would have turned into this one.
+func meantBy(m misset, is spec.Period) (meant []spec.Period) {
+	for _, by := range []int{0, 60, -60, 12 * 60, -12 * 60} {
+		for _, also := range []int{0, 60, -60, 12 * 60, -12 * 60} {
+			on, ok := moved(is.On, by)
+			off, good := moved(is.Off, also)
+			if !ok || !good {
+				continue
+			}
+			p := spec.Period{On: on, Off: off}
+			if q, ok := m.set(p); ok && q == is && p != is && !slices.Contains(meant, p) {
+				meant = append(meant, p)
+			}
+		}
+	}
+	return meant
+}
+
+func (b *builder) empty(t tableSet, g days) bool {
+	for slot := range int(b.ics().Periods) {
+		if p := b.period(t, g, slot); p.On != p.Off {
+			return false
+		}
+	}
+	return true
+}
+
+// otherDays returns a group of days other than this one, the next before it or after it.
+func (b *builder) otherDays(g days) (days, bool) {
+	gs := b.dayGroups()
+	for i := range gs {
+		if gs[i] == g && len(gs) > 1 {
+			return gs[(i+len(gs)-1)%len(gs)], true
+		}
+	}
+	return days{}, false
+}
