@@ -5,31 +5,35 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"example.org/hearthbench/conformance/identify"
 	"example.org/hearthbench/conformance/iut"
 	"example.org/hearthbench/conformance/report"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/suite"
+	"example.org/hearthbench/emulator/spec"
 )
 
 type checkFlags struct {
-	target     string
-	vectors    string
-	only       []string
-	format     string
-	reports    []string
-	known      string
-	writeKnown string
-	jobs       int
-	timeout    time.Duration
-	all        bool
-	schema     bool
-	realTime   realTimeFlags
-	capture    captureFlags
+	target        string
+	vectors       string
+	only          []string
+	format        string
+	reports       []string
+	known         string
+	writeKnown    string
+	jobs          int
+	timeout       time.Duration
+	all           bool
+	schema        bool
+	statementFile string
+	realTime      realTimeFlags
+	capture       captureFlags
 }
 
 // shownFailures is how many failures a person is shown unasked: one mistake can fail a thousand vectors, and the summary says which
@@ -60,7 +64,7 @@ said of it) or a known failure passes, 2 could not be run, or was interrupted.`,
 			if captured, err := f.capture.asked(c); err != nil {
 				return err
 			} else if captured {
-				for _, name := range []string{"report", "known", "write-known", "jobs"} {
+				for _, name := range []string{"report", "known", "write-known", "jobs", "statement"} {
 					if c.Flags().Changed(name) {
 						return fmt.Errorf("--%s does not go with --capture", name)
 					}
@@ -81,6 +85,7 @@ said of it) or a known failure passes, 2 could not be run, or was interrupted.`,
 	c.Flags().IntVar(&f.jobs, "jobs", asSuits, "how many instances of the implementation to test at once; 0 is one for each processor for\nemulator, sample and wasm, and 1 for the others, which may hold what only one can")
 	c.Flags().BoolVar(&f.all, "all", false, fmt.Sprintf("show every failure in text, not only the first %d", shownFailures))
 	c.Flags().DurationVar(&f.timeout, "timeout", 5*time.Second, "how long a reply may keep the bench waiting")
+	c.Flags().StringVar(&f.statementFile, "statement", "", "a file of 'ics' lines, such as identify writes, in place of what the unit states of itself; its hello must be valid nevertheless")
 	f.realTime.add(c)
 	f.capture.add(c)
 	return c
@@ -115,8 +120,16 @@ func (f *checkFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 		return err
 	}
 	progress := newProgress(stderr, len(vectors), "vectors")
+	as, err := f.statement()
+	if err != nil {
+		return err
+	}
 	units, err := openUnits(ctx, jobs.of(len(vectors)), func() (iut.IUT, error) {
-		return f.realTime.open(ctx, f.target, f.timeout, progress.over(stderr))
+		unit, err := f.realTime.open(ctx, f.target, f.timeout, progress.over(stderr))
+		if err != nil || as == nil {
+			return unit, err
+		}
+		return identify.As(unit, *as), nil
 	})
 	if err != nil {
 		return err
@@ -169,6 +182,26 @@ func (f *checkFlags) run(ctx context.Context, stdout, stderr io.Writer) error {
 	default:
 		return errDoesNotHold
 	}
+}
+
+// statement reads the conformance statement that takes the place of the unit's own; nil: none.
+func (f *checkFlags) statement() (*spec.ICS, error) {
+	if f.statementFile == "" {
+		return nil, nil
+	}
+	if f.realTime.on {
+		return nil, errors.New("--statement does not go with --real-time, which needs the unit's own statement")
+	}
+	file, err := os.Open(f.statementFile)
+	if err != nil {
+		return nil, fmt.Errorf("--statement: %w", err)
+	}
+	defer file.Close()
+	ics, err := identify.ReadICS(file)
+	if err != nil {
+		return nil, fmt.Errorf("--statement %s: %w", f.statementFile, err)
+	}
+	return &ics, nil
 }
 
 func tested(r *report.Report) bool {

@@ -62,7 +62,7 @@ Exit status: 0 holds, 1 does not hold, 2 could not be run.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
-	root.AddCommand(newCheck(), newEmulate(), newReplay(), newFuzz(), newExplore(), newVectors())
+	root.AddCommand(newCheck(), newEmulate(), newReplay(), newFuzz(), newExplore(), newIdentify(), newVectors())
 	root.CompletionOptions.HiddenDefaultCmd = true
 	return root
 }
