@@ -97,16 +97,18 @@ press("ArrowRight"); note();
 press("ArrowLeft"); press("ArrowLeft"); note();
 press("ArrowDown"); note();
 press("Home"); note();
+links.find((a) => a.querySelector("title").textContent.endsWith("…")).focus();
+const whole = told.textContent;
 const out = document.createElement("pre");
 out.id = "seen";
-out.textContent = seen.join("\n") + "\nwide " + (document.documentElement.scrollWidth - innerWidth);
+out.textContent = seen.join("\n") + "\nwhole " + whole + "\nwide " + (document.documentElement.scrollWidth - innerWidth);
 document.body.append(out);
 </script></body>`
 	dom := b.open(b.file("keys.html", strings.Replace(page, "</body>", script, 1)), "--dump-dom", "--window-size=500,900")
 	seen := regexp.MustCompile(`(?s)<pre id="seen">(.*?)</pre>`).FindStringSubmatch(dom)
 	require.NotNil(t, seen)
 	lines := strings.Split(seen[1], "\n")
-	require.Len(t, lines, 6)
+	require.Len(t, lines, 7)
 	// The hot-water relay is the first lane that changes: from before to 06:30, 06:30 to 08:00 and so on, five spans in all; the heating relay
 	// stays open.
 	assert.True(t, strings.HasPrefix(lines[0], "0: open, from before to 06:30:00. "), lines[0])
@@ -114,7 +116,8 @@ document.body.append(out);
 	assert.Equal(t, lines[0], lines[2], "before the first there is nothing")
 	assert.True(t, strings.HasPrefix(lines[3], "5: open, from before to the day's end. The heating relay: open since the beginning"), lines[3])
 	assert.Equal(t, lines[3], lines[4], "other keys are the browser's")
-	assert.Equal(t, "wide 0", lines[5], "on a narrow screen nothing but drawings and tables scrolls sideways")
+	assert.Regexp(t, `^whole [a-z]+, .*; the .*\.$`, lines[5], "the chain to its end")
+	assert.Equal(t, "wide 0", lines[6], "on a narrow screen nothing but drawings and tables scrolls sideways")
 }
 
 // Every page on paper is A4: 210 by 297 mm are 595.28 by 841.89 points, which Chromium rounds to its pixels.
@@ -139,7 +142,7 @@ func TestLightAndDark(t *testing.T) {
 	file := b.file("page.html", sample(t, "off-at-four.yaml"))
 	colours := func(args ...string) (corner color.Color, all map[color.Color]bool) {
 		shot := filepath.Join(b.folder, "shot.png")
-		b.open(file, append(args, "--screenshot="+shot, "--window-size=1100,1700")...)
+		b.open(file, append(args, "--screenshot="+shot, "--window-size=1100,1300")...)
 		f, err := os.Open(shot)
 		require.NoError(t, err)
 		defer f.Close()

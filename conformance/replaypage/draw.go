@@ -169,7 +169,7 @@ func (p *page) spans(v *dayView, h *replay.History, l shownLane, d day, prefix s
 		}
 		s := diagram.Span{
 			From: uint64(begin), To: uint64(end), High: l.on>>level&1 == 1,
-			Title: fmt.Sprintf("%s, %s to %s. ", l.lane.Word(level), p.edge(begin, d), p.edge(end, d)) + sentence(p.reason(h, l.lane, last)),
+			Title: fmt.Sprintf("%s, %s to %s. ", l.lane.Word(level), p.edge(begin, d), p.edge(end, d)) + nearest(p.reason(h, l.lane, last)),
 			Href:  "#" + rowID(v.ID, prefix, l.lane, last),
 		}
 		if l.worded {
@@ -197,6 +197,15 @@ func (p *page) edge(at int64, d day) string {
 		return "the day's end"
 	}
 	return p.time(at)
+}
+
+// nearest is the nearest reason of several in a chain, which can be long: the table has the whole of it, and with it the page's script.
+func nearest(reason string) string {
+	first, _, more := strings.Cut(reason, "; ")
+	if more {
+		return strings.TrimSuffix(sentence(first), ".") + "; …"
+	}
+	return sentence(reason)
 }
 
 // reason says what a lane's last change was, and why.

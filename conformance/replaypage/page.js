@@ -3,7 +3,10 @@ for (const figure of document.querySelectorAll("figure.day")) {
   const links = [...figure.querySelectorAll("svg a")];
   const tell = (e) => {
     const a = e.target.closest("svg a");
-    if (a) told.textContent = a.querySelector("title").textContent;
+    if (a === null) return;
+    const title = a.querySelector("title").textContent;
+    const row = document.getElementById(a.getAttribute("href").slice(1));
+    told.textContent = title.endsWith("…") ? title.slice(0, title.indexOf(". ") + 2) + row.lastElementChild.textContent + "." : title;
   };
   figure.addEventListener("focusin", tell);
   figure.addEventListener("pointerover", tell);
