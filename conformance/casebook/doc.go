@@ -1,0 +1,19 @@
+// Package casebook makes up complaints, and measures with them how good a diagnosis is.
+//
+// New draws a house by a seed: an installation, a unit, settings, what the household wishes. It draws what is the matter from a list of
+// its own (see ails.go: what goes wrong in houses, with rates that are common practice, no source), makes the world in which that is so,
+// lets package replay live through it, and writes down what a householder and an integrator would: settings that were read or only said,
+// what they remember having done, and some of what they sensed, blurred in time. One of the statements may be false; two things may be
+// the matter at once.
+//
+// The list knows nothing of the diagnosis's hypotheses. Some of what is on it no diagnosis of a programmer can name (air in the
+// radiators, a mixing valve, a boiler that goes out now and then): there 'none of these' is the right answer.
+//
+// Measure puts such cases to package diagnosis. What counts as right is said at [Truth.Is]. The table of all figures is
+//
+//	go test ./conformance/casebook -run TestBenchmark -cases 1000 -v -timeout 60m
+//
+// with -seed for other cases, -misses to list what the first set lacked, and one case's complaint, to be replayed, with
+//
+//	go test ./conformance/casebook -run TestShow -show SEED -v
+package casebook
