@@ -40,6 +40,14 @@ func TestReadmeShowsRealOutput(t *testing.T) {
 		require.Equal(t, holds, status, stderr)
 		require.Equal(t, tidy(stdout), readmeBlock(t, "emulate", "    "))
 	})
+	t.Run("replay", func(t *testing.T) {
+		status, stdout, stderr := hearthbench(t, "replay", "../../testdata/complaints/off-at-four.yaml", "--width", "100")
+		require.Equal(t, holds, status, stderr)
+		_, causes, found := strings.Cut(stdout, "\nCAUSES")
+		require.True(t, found)
+		causes, _, _ = strings.Cut("CAUSES"+causes, "\n\nThis models")
+		require.Equal(t, tidy(causes), readmeBlock(t, "replay", "    "))
+	})
 	t.Run("failure", func(t *testing.T) {
 		unit := buildSample(t, "-DBUG_OVERRIDE_ENDS_AT_MIDNIGHT")
 		status, stdout, stderr := hearthbench(t, "check", "--iut", "exec:"+unit, "--only", "OVR-1/last-second-of-the-day")
