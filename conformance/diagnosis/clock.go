@@ -159,6 +159,15 @@ func (b *builder) drift(add addClock) {
 		sign      int64
 	}{{"gains", "the unit's clock gains", 1}, {"loses", "the unit's clock loses", -1}} {
 		var variants []variant
+		if error, ppm, ok := b.fitClock(); ok && ppm*way.sign > 0 && max(ppm, -ppm) <= 20_000 {
+			words := fmt.Sprintf("by about %.1f min a day", float64(max(ppm, -ppm))*float64(calendar.Day)/60e6)
+			variants = append(variants, variant{words: words, share: 10, apply: simply("", func(w replay.World) replay.World {
+				return w.EachStart(func(s *replay.Start) {
+					s.Drift += int32(ppm)
+					s.ClockError += error
+				})
+			}).apply})
+		}
 		for _, ppm := range []int64{350, 700, 1400, 3500, 7000} {
 			for _, days := range []int64{0, 14, 60} {
 				error := way.sign * ppm * days * calendar.Day / 1_000_000

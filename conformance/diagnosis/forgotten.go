@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"fmt"
+	"slices"
 
 	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
@@ -78,8 +79,14 @@ func (b *builder) boosts(c spec.Channel) {
 	variants = nil
 	for i := range b.base.Acts {
 		if a := &b.base.Acts[i]; a.Deed == replay.AtUnit && a.Input.Kind == spec.Boost && a.Input.Channel == c && a.Input.Amount > 0 {
-			for _, share := range []int64{1, 2} {
-				at := a.At + share*int64(a.Input.Amount)*calendar.Minute/3
+			end := a.At + int64(a.Input.Amount)*calendar.Minute
+			ends := []int64{a.At + (end-a.At)/3, a.At + 2*(end-a.At)/3}
+			for _, e := range b.edges(complaint.HWRelay, complaint.CHRelay, complaint.Click, complaint.Call, complaint.Flame) {
+				if !e.on && e.at > a.At && e.at < end && !slices.Contains(ends, e.at) {
+					ends = append(ends, e.at) // seen, not guessed
+				}
+			}
+			for _, at := range ends {
 				for _, in := range []spec.Input{{Kind: spec.Boost, Channel: c}, {Kind: spec.Override, Channel: c}} {
 					variants = append(variants, simply(clockWords(b.c.Zone, at), func(w replay.World) replay.World { return input(w, at, in) }))
 				}

@@ -2,7 +2,9 @@ package diagnosis
 
 import (
 	"fmt"
+	"slices"
 
+	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
 	"example.org/hearthbench/emulator/calendar"
 	"example.org/hearthbench/emulator/plant"
@@ -60,6 +62,13 @@ func (b *builder) secondTimes() [][2]int64 {
 	times := [][2]int64{
 		{0, calendar.Day - 60}, {5 * calendar.Hour, 7 * calendar.Hour}, {6 * calendar.Hour, 9 * calendar.Hour},
 		{16 * calendar.Hour, 22 * calendar.Hour}, {22 * calendar.Hour, 23*calendar.Hour + 1800}, {0, 7 * calendar.Hour},
+	}
+	// What was seen to begin and to end says when; valves and pumps follow within the minute.
+	for _, u := range b.bursts(complaint.Call, complaint.Flame, complaint.CHValve, complaint.HWValve, complaint.Pump) {
+		from, to := calendar.SecondOfDay(b.local(u.from))/60*60, calendar.SecondOfDay(b.local(u.to))/60*60
+		if hours := [2]int64{from, to}; to-from >= 10*calendar.Minute && !slices.Contains(times, hours) {
+			times = append(times, hours)
+		}
 	}
 	for _, at := range b.trouble[:min(3, len(b.trouble))] {
 		s := calendar.SecondOfDay(b.local(at)) / 1800 * 1800

@@ -260,7 +260,7 @@ func (s *search) cause(g *group) Cause {
 func noneOfThese(p float64, vs verdicts) Set {
 	set := Set{Probability: p, Causes: []Cause{{
 		ID: "none", Family: NoneOfThese, Probability: p, Words: "none of these: something that is not among the causes looked at, or more than two at once",
-		Action: cure{Words: "Ask the questions below; if they settle nothing, send a competent person with this account.", Visit: true, Who: Competent, Part: "not known", Wiring: true}.action(),
+		Action: cure{Words: "Ask the questions below; if they settle nothing, send a competent person with this account.", Visit: true, Who: Competent, Part: "whatever the questions leave open", Wiring: true}.action(),
 	}}}
 	for i, v := range vs {
 		if v == replay.Agrees {

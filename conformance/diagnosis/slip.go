@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"fmt"
+	"slices"
 
 	"example.org/hearthbench/conformance/replay"
 	"example.org/hearthbench/emulator/calendar"
@@ -29,7 +30,16 @@ func (b *builder) slips() {
 			return simply("", func(w replay.World) replay.World { return w.Replace(i, other) })
 		}
 		s := subjectOf(&a.Input)
-		add("not-done", "it was not done, or the unit did not take it", 2*weightSlip, s, simply("", func(w replay.World) replay.World { return w.Without(i) }))
+		group := b.together(i)
+		if group[0] != i {
+			continue // of a table that was told of in one go, once is enough
+		}
+		add("not-done", "it was not done, or the unit did not take it", 2*weightSlip, s, simply("", func(w replay.World) replay.World {
+			for _, j := range slices.Backward(group) {
+				w = w.Without(j)
+			}
+			return w
+		}))
 		switch a.Input.Kind {
 		case spec.Override:
 			add("twice", "the button was pressed twice, which takes the override back (OVR-6)", 2*weightSlip, s,
@@ -62,6 +72,19 @@ func (b *builder) slips() {
 			}
 			add("mode", "another mode was chosen", weightSlip, s, variants...)
 		case spec.SetPeriod:
+			if a.Input.Table != spec.BothTables && len(b.channels()) == 2 {
+				add("table", "it went to the other channel's table", 2*weightSlip, s, simply("", func(w replay.World) replay.World {
+					for _, j := range slices.Backward(group) {
+						w = w.Without(j)
+					}
+					for _, j := range group {
+						other := b.base.Acts[j]
+						other.Input.Table = spec.HWTable + spec.CHTable - other.Input.Table
+						w = w.Add(other)
+					}
+					return w
+				}))
+			}
 			for _, m := range missets {
 				if p, ok := m.set(a.Input.Period); ok && good(p, b.ics()) {
 					in := a.Input
@@ -88,6 +111,18 @@ func (b *builder) slips() {
 		}
 		add("time", "it was done at another time", weightSlip, subject{}, moved...)
 	}
+}
+
+// together returns the acts that come from the same statement as one, which a table of several periods does: their indexes, in order.
+func (b *builder) together(i int) []int {
+	a := &b.base.Acts[i]
+	group := []int{}
+	for j := range b.base.Acts {
+		if o := &b.base.Acts[j]; j == i || a.Claim >= 0 && o.Claim == a.Claim && o.At == a.At && o.Input.Kind == a.Input.Kind {
+			group = append(group, j)
+		}
+	}
+	return group
 }
 
 func clockVariants(a replay.Act, i int) []variant {

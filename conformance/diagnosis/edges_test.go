@@ -1,0 +1,76 @@
+package diagnosis
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.org/hearthbench/conformance/complaint"
+	"example.org/hearthbench/conformance/replay"
+)
+
+// builderOf returns what the hypotheses about a sample complaint are made from.
+func builderOf(t *testing.T, name string) *builder {
+	t.Helper()
+	path := filepath.Join("../../testdata/complaints", name)
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	c, err := complaint.Parse(path, data)
+	require.NoError(t, err)
+	w, err := replay.FromComplaint(c)
+	require.NoError(t, err)
+	h, err := replay.Run(&w, new(replay.Buffers))
+	require.NoError(t, err)
+	return &builder{c: c, base: w, h: h}
+}
+
+// By the log 06:42:00 on the 5th and 06:49:00 on the 19th, with 06:30 set: 12 minutes behind and half a minute more each day.
+func TestAClockIsFittedToALog(t *testing.T) {
+	b := builderOf(t, "later-every-week.yaml")
+	ahead, ppm, ok := b.fitClock()
+	require.True(t, ok)
+	require.InDelta(t, -30.0/86_400*1e6, ppm, 3)
+	days := float64(b.edges(complaint.CHRelay)[0].at-b.base.From) / 86_400
+	require.InDelta(t, -12*60+30*days, ahead, 10)
+
+	b = builderOf(t, "ten-minutes-an-hour.yaml")
+	_, _, ok = b.fitClock()
+	require.False(t, ok, "four edges of one evening say nothing of a rate")
+}
+
+// What came on at 17:15 and 18:15, each time for ten minutes.
+func TestBursts(t *testing.T) {
+	b := builderOf(t, "ten-minutes-an-hour.yaml")
+	bursts := b.bursts(complaint.CHRelay, complaint.Flame)
+	require.Len(t, bursts, 2)
+	for _, u := range bursts {
+		require.EqualValues(t, 600, u.to-u.from)
+	}
+	require.EqualValues(t, 3600, bursts[1].from-bursts[0].from)
+	require.True(t, hourly(bursts[0], bursts))
+	require.False(t, hourly(bursts[0], bursts[:1]), "one burst recurs in no hour")
+	dayLater := burst{bursts[0].from + 86_400, bursts[0].to + 86_400}
+	require.False(t, hourly(bursts[0], []burst{bursts[0], dayLater}), "what recurs each day is a period")
+}
+
+// A table of two periods that was told of in one go is done, or not done, as one.
+func TestATableIsOneEdit(t *testing.T) {
+	b := builderOf(t, "times-on-the-other-channel.yaml")
+	require.Greater(t, len(b.base.Acts), 1)
+	require.Len(t, b.together(0), len(b.base.Acts))
+	require.Equal(t, b.together(0), b.together(1))
+}
+
+// The four whose causes have to be reckoned from what was logged.
+func TestCausesThatAreReckoned(t *testing.T) {
+	for file, id := range map[string]string{
+		"ten-minutes-an-hour.yaml": "lock/restricted", "later-every-week.yaml": "clock/loses",
+		"a-second-clock.yaml": "outside/second-control/heating", "times-on-the-other-channel.yaml": "slip/table/1",
+	} {
+		r, err := Diagnose(builderOf(t, file).c)
+		require.NoError(t, err)
+		require.Equal(t, id, r.Sets[0].Causes[0].ID, file)
+	}
+}
