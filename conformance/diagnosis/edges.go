@@ -67,18 +67,13 @@ func hourly(u burst, all []burst) bool {
 	})
 }
 
-// hourly returns the bursts of heating that look like a permit's: each begins at the same minute of the hour as another one, or an alert was
-// sensed.
-func (b *builder) hourly() (list []burst) {
+// permits returns the bursts of heating that look like a permit's: they come again hour by hour, or an alert was sensed.
+func (b *builder) permits() (list []burst) {
 	alert := slices.ContainsFunc(b.c.Sensed, func(o complaint.Observation) bool { return o.What == complaint.Alert && o.Level > 0 })
 	for _, what := range []complaint.What{complaint.CHRelay, complaint.Call, complaint.Flame} {
 		bursts := b.bursts(what)
-		for i, u := range bursts {
-			again := slices.IndexFunc(bursts, func(v burst) bool {
-				apart := max(u.from-v.from, v.from-u.from)
-				return apart > 0 && (apart+calendar.Minute)%calendar.Hour <= 2*calendar.Minute
-			})
-			if alert || again >= 0 && again != i {
+		for _, u := range bursts {
+			if alert || hourly(u, bursts) {
 				list = append(list, u)
 			}
 		}

@@ -22,21 +22,20 @@ func (b *builder) lock() {
 		for _, hotWater := range []bool{false, true} {
 			var variants []variant
 			// What was seen to come on and go off says how long the permit is, and where in the hour it begins.
-			for _, u := range b.hourly() {
+			for _, u := range b.permits() {
 				minutes := (u.to - u.from + calendar.Minute/2) / calendar.Minute
 				if minutes < spec.MinAllowance || minutes >= spec.MaxAllowance {
 					continue
 				}
 				for _, begins := range at {
 					offset := max(begins, b.base.From) - u.from
-					v := b.locked(stage, uint8(minutes), hotWater, begins, (offset%calendar.Hour+calendar.Hour)%calendar.Hour)
-					v.share = 30 // seen and not guessed: together about as probable as all that are
-					variants = append(variants, v)
+					variants = append(variants, b.locked(stage, uint8(minutes), hotWater, begins, (offset%calendar.Hour+calendar.Hour)%calendar.Hour))
 				}
 				if len(variants) >= 40 {
 					break
 				}
 			}
+			seen := len(variants)
 			for _, minutes := range []uint8{10, 15, 20, 30, 45} {
 				for i, begins := range at {
 					offsets := []int64{0, 10, 20, 30, 40, 50}
@@ -47,6 +46,10 @@ func (b *builder) lock() {
 						variants = append(variants, b.locked(stage, minutes, hotWater, begins, offset*calendar.Minute))
 					}
 				}
+			}
+			for i := range variants[:seen] {
+				// What was seen is together as probable as all that is guessed.
+				variants[i].share = float64(len(variants)-seen) / float64(seen)
 			}
 			id, words, share := name, "", 2.0
 			if hotWater {
