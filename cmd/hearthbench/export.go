@@ -99,6 +99,9 @@ func (f *exportFlags) tables(ctx context.Context, stdout, stderr io.Writer) erro
 	if f.out == "" {
 		return fmt.Errorf("--out is needed: the file of tables to write, such as --out tests/%s", cexport.TablesFile)
 	}
+	if err := isFolder(filepath.Dir(f.out)); err != nil {
+		return fmt.Errorf("--out %s: its folder has to be there: %w", f.out, err)
+	}
 	if f.runner && filepath.Base(f.out) != cexport.TablesFile {
 		return fmt.Errorf("--out %s: the runner includes %s, so with --runner the file has that name", f.out, cexport.TablesFile)
 	}
