@@ -318,7 +318,7 @@ func loosen(v *suite.Vector) {
 		v.Needs = all
 		if n := &v.Needs[i]; n.Words == nil && n.Option != "zone" {
 			exact := n.Max
-			if n.Max = noBound; !holds() {
+			if n.Max = suite.NoBound; !holds() {
 				n.Max = exact
 			}
 		}
@@ -330,9 +330,6 @@ func loosen(v *suite.Vector) {
 		}
 	}
 }
-
-// noBound is what a need without an upper bound has.
-const noBound = 1<<31 - 1
 
 func (f *Finding) about() []string {
 	return []string{

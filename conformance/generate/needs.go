@@ -24,8 +24,6 @@ type demand struct {
 	alternatives []alternative
 }
 
-const noBound = 1<<31 - 1
-
 // mixtures is how many units with many options changed at random a vector is tried on, beside those of the array's rows.
 const mixtures = 12
 
@@ -204,7 +202,7 @@ func demandsOf(v *suite.Vector, base *spec.ICS) []demand {
 	}
 	periods := demand{option: "periods", forms: [][]suite.Need{nil}, alternatives: valuesOf("periods", "1", "2", "3", "4", "5", "6")}
 	for n := 2; n <= int(base.Periods); n++ {
-		periods.forms = append(periods.forms, between("periods", n, noBound))
+		periods.forms = append(periods.forms, between("periods", n, suite.NoBound))
 	}
 	periods.forms = append(periods.forms, between("periods", int(base.Periods), int(base.Periods)))
 	zone, reserve := int(base.Zone), int(base.Reserve)
@@ -214,7 +212,7 @@ func demandsOf(v *suite.Vector, base *spec.ICS) []demand {
 		alternatives: valuesOf("zone", "0", "60", "-60", "345", "-120"),
 	}, demand{
 		option:       "reserve",
-		forms:        [][]suite.Need{nil, between("reserve", reserve, noBound), between("reserve", -noBound-1, reserve), between("reserve", reserve, reserve)},
+		forms:        [][]suite.Need{nil, between("reserve", reserve, suite.NoBound), between("reserve", -suite.NoBound-1, reserve), between("reserve", reserve, reserve)},
 		alternatives: valuesOf("reserve", "0", "1", "15", "479", "480", "481", "720"),
 	})
 	return append(all, boostDemand(v, base))
@@ -238,7 +236,7 @@ func boostDemand(v *suite.Vector, base *spec.ICS) demand {
 		}
 	}
 	slices.Sort(lengths)
-	some := between("boost-longest", 1, noBound)
+	some := between("boost-longest", 1, suite.NoBound)
 	longest := between("boost-longest", int(base.BoostLongest), int(base.BoostLongest))
 	d := demand{option: "boost", forms: [][]suite.Need{nil, some}}
 	if taken {

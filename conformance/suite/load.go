@@ -570,5 +570,8 @@ func (n *Need) readNumber(raw json.RawMessage) error {
 	return nil
 }
 
+// NoBound is the Max of a need without an upper bound; -NoBound - 1 is the Min of one without a lower.
+const NoBound = 1<<31 - 1
+
 // unbounded is a need that every number meets.
-var unbounded = Need{Min: -1 << 31, Max: 1<<31 - 1}
+var unbounded = Need{Min: -NoBound - 1, Max: NoBound}
