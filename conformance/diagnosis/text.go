@@ -80,7 +80,7 @@ func (t *text) sets(r *Result) {
 		if len(s.Causes) > 1 {
 			head = "%d. %s: one of " + fmt.Sprint(len(s.Causes)) + " that the evidence cannot tell apart"
 		}
-		t.line("  ", fmt.Sprintf(head, i+1, percent(s.Probability)))
+		t.line("  ", fmt.Sprintf(head, i+1, Percent(s.Probability)))
 		for j, c := range s.Causes {
 			if j == textCauses {
 				t.line("       ", fmt.Sprintf("and %d more", len(s.Causes)-j))
@@ -91,7 +91,7 @@ func (t *text) sets(r *Result) {
 				words += " [" + c.Detail + "]"
 			}
 			if len(s.Causes) > 1 {
-				words = percent(c.Probability) + " " + words
+				words = Percent(c.Probability) + " " + words
 			}
 			t.line("     - ", fmt.Sprintf("%s (%s)", words, families(&c)))
 		}
@@ -124,7 +124,8 @@ func (t *text) explains(r *Result, s *Set) {
 	}
 }
 
-func percent(p float64) string {
+// Percent words a probability no more exactly than it is known.
+func Percent(p float64) string {
 	switch {
 	case p > 0.99:
 		return "over 99 %"

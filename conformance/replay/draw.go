@@ -76,14 +76,14 @@ var columnSteps = [...]int64{60, 120, 300, 600, 900, 1200, 1800, 3600, 7200}
 // picture is the drawing of a day: a time axis of even columns, a line for each lane, and below it one for each thing that was said of it.
 type picture struct {
 	r     *Report
-	d     day
+	d     Day
 	name  int   // the width of the names
 	step  int64 // of a column
 	width int   // columns
 }
 
 // drawDay draws a day.
-func (r *Report) drawDay(w io.Writer, d day, width int) {
+func (r *Report) drawDay(w io.Writer, d Day, width int) {
 	rows := r.rows()
 	p := picture{r: r, d: d, name: len("said #00")}
 	for i := range rows {
@@ -91,11 +91,11 @@ func (r *Report) drawDay(w io.Writer, d day, width int) {
 	}
 	room := int64(max(width, minWidth) - p.name - 1)
 	for _, p.step = range columnSteps {
-		if (d.to-d.from+p.step-1)/p.step <= room {
+		if (d.To-d.From+p.step-1)/p.step <= room {
 			break
 		}
 	}
-	p.width = int((d.to - d.from + p.step - 1) / p.step)
+	p.width = int((d.To - d.From + p.step - 1) / p.step)
 	p.line(w, "", p.hours())
 	for i := range rows {
 		p.line(w, rows[i].name, p.lane(rows[i].sense))
@@ -138,7 +138,7 @@ func (p *picture) hours() string {
 		}
 		row := ""
 		for c := range p.width {
-			t := p.r.Complaint.LocalTime().At(p.d.from + int64(c)*p.step)
+			t := p.r.Complaint.LocalTime().At(p.d.From + int64(c)*p.step)
 			second := int64(t.Hour()*calendar.Hour + t.Minute()*calendar.Minute)
 			if second%(every*calendar.Hour) < p.step && c >= len(row) {
 				row += strings.Repeat(" ", c-len(row)) + t.Format("|15")
@@ -153,11 +153,11 @@ func (p *picture) hours() string {
 func (p *picture) lane(s sense) string {
 	h := p.r.History
 	changes := h.lanes[s.lane]
-	i := after(changes, p.d.from-1)
-	on := s.has(h.Level(s.lane, p.d.from-1))
+	i := after(changes, p.d.From-1)
+	on := s.has(h.Level(s.lane, p.d.From-1))
 	row := make([]byte, p.width)
 	for c := range row {
-		begin := p.d.from + int64(c)*p.step
+		begin := p.d.From + int64(c)*p.step
 		moved := 0
 		for ; i < len(changes) && changes[i].At < begin+p.step; i++ {
 			if now := s.has(changes[i].Level); now != on {
@@ -185,7 +185,7 @@ func (p *picture) said(h *Held) string {
 	row := []byte(strings.Repeat(" ", p.width))
 	any := false
 	for _, w := range o.When.Windows {
-		if w.To < p.d.from || w.From >= p.d.to {
+		if w.To < p.d.From || w.From >= p.d.To {
 			continue
 		}
 		one := *o
@@ -199,7 +199,7 @@ func (p *picture) said(h *Held) string {
 	if !any {
 		return ""
 	}
-	if h.Verdict == Departs && h.At >= p.d.from && h.At < p.d.to {
+	if h.Verdict == Departs && h.At >= p.d.From && h.At < p.d.To {
 		row[p.column(h.At)] = '!'
 	}
 	return string(row)
@@ -210,7 +210,7 @@ var glyphs = [...]byte{CannotTell: '?', Agrees: '=', Departs: 'x'}
 const legend = "# on, _ off, + more than one change; said: = agrees, x departs, ? cannot tell, ! where it departs"
 
 func (p *picture) column(at int64) int {
-	return int(min(max(0, (at-p.d.from)/p.step), int64(p.width-1)))
+	return int(min(max(0, (at-p.d.From)/p.step), int64(p.width-1)))
 }
 
 // acts writes the numbers of the acts, each from its column on; '+' where there is no room for one.
@@ -219,7 +219,7 @@ func (p *picture) acts() string {
 	for i := range p.r.History.Done {
 		d := &p.r.History.Done[i]
 		claim := p.r.History.World.Acts[d.Act].Claim
-		if d.At < p.d.from || d.At >= p.d.to || claim < 0 || i > 0 && p.r.sameAct(i) {
+		if d.At < p.d.From || d.At >= p.d.To || claim < 0 || i > 0 && p.r.sameAct(i) {
 			continue
 		}
 		c := p.column(d.At)

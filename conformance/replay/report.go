@@ -77,21 +77,36 @@ func (r *Report) Departing() []Held {
 // Explained reports whether the history departs from nothing that was said: the unit and the plant do what the account has them do.
 func (r *Report) Explained() bool { return len(r.Departing()) == 0 }
 
-// day is one local day of the household.
-type day struct {
-	from, to int64 // up to, not including, to
-	number   int   // days since 2000-01-01
-}
-
-func (r *Report) dayOf(at int64) day {
+// Local writes an instant in the household's local time, in a layout of package time, with its offset where the reading comes twice.
+func (r *Report) Local(at int64, layout string) string {
 	z := r.Complaint.LocalTime()
-	n := calendar.DayOf(z.Reading(at))
-	d := day{number: n}
-	d.from, d.to = r.midnight(n), r.midnight(n+1)
-	return d
+	if len(z.Instants(z.Reading(at))) > 1 {
+		layout += " -07:00"
+	}
+	return z.At(at).Format(layout)
 }
 
-// midnight returns the first instant of a day.
+// Observation returns what was sensed, or nil for a setting.
+func (r *Report) Observation(h *Held) *complaint.Observation {
+	if h.Setting {
+		return nil
+	}
+	return &r.Complaint.Sensed[h.Index]
+}
+
+// Day is one local day of the household.
+type Day struct {
+	From, To int64 // true seconds, up to, not including, To
+	Number   int   // days since 2000-01-01
+}
+
+// DayOf returns the day in which an instant lies.
+func (r *Report) DayOf(at int64) Day {
+	n := calendar.DayOf(r.Complaint.LocalTime().Reading(at))
+	return Day{Number: n, From: r.midnight(n), To: r.midnight(n + 1)}
+}
+
+// midnight returns the first instant of a day; where summer time skips its 00:00, the instant at which it does.
 func (r *Report) midnight(day int) int64 {
 	z := r.Complaint.LocalTime()
 	reading := int64(day) * calendar.Day
@@ -104,9 +119,10 @@ func (r *Report) midnight(day int) int64 {
 // mostDays is how many days a report shows.
 const mostDays = 4
 
-// days returns the days that matter, in order, and how many more there would be: the days on which the history first departs from a
-// statement, then those on which something was done or was sensed once, then the first instances of rules.
-func (r *Report) days() (shown []day, left int) {
+// Days returns the days that matter, in order, and how many more there would be: the days on which the history first departs from a
+// statement, then those on which something was done or was sensed, then the first instances of rules. Of what was sensed at several times
+// each counts, or the first alone. An instant past the last counts for the last.
+func (r *Report) Days(each bool, last int64) (shown []Day, left int) {
 	var at []int64
 	for _, h := range r.Departing() {
 		at = append(at, h.At)
@@ -121,27 +137,30 @@ func (r *Report) days() (shown []day, left int) {
 		case len(w.Windows) == 0:
 		case w.Rule || w.Windows[0].To-w.Windows[0].From > 2*calendar.Day:
 			rules = append(rules, w.Windows[0].From)
+		case each:
+			for _, window := range w.Windows {
+				at = append(at, window.Middle())
+			}
 		default:
 			at = append(at, w.Windows[0].Middle())
 		}
 	}
 	seen := map[int]bool{}
 	for _, t := range append(at, rules...) {
-		t = min(max(t, r.History.From), r.History.To)
-		d := r.dayOf(t)
+		d := r.DayOf(min(max(t, r.History.From), last))
 		switch {
-		case seen[d.number]:
+		case seen[d.Number]:
 			continue
 		case len(shown) < mostDays:
 			shown = append(shown, d)
 		default:
 			left++
 		}
-		seen[d.number] = true
+		seen[d.Number] = true
 	}
 	if len(shown) == 0 {
-		shown = append(shown, r.dayOf(r.History.To-1))
+		shown = append(shown, r.DayOf(r.History.To-1))
 	}
-	slices.SortFunc(shown, func(a, b day) int { return cmp.Compare(a.number, b.number) })
+	slices.SortFunc(shown, func(a, b Day) int { return cmp.Compare(a.Number, b.Number) })
 	return shown, left
 }

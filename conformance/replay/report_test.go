@@ -70,7 +70,7 @@ func TestTheNightOfTheChangeIsDrawn(t *testing.T) {
 	r := reported(t, "title: x\nasked: 2026-10-26 18:00\nsafety: no\nsettings: [table ch every 01:30-02:00, mode hw off]\n"+
 		"sensed: [{what: ch relay, is: on, when: 2026-10-25 01:45}]\n")
 	var b bytes.Buffer
-	r.drawDay(&b, r.dayOf(at(t, "2026-10-25 12:00")), 120)
+	r.drawDay(&b, r.DayOf(at(t, "2026-10-25 12:00")), 120)
 	lines := strings.Split(b.String(), "\n")
 	assert.True(t, strings.HasPrefix(lines[0][12:], "|00 |01 |01 |02 |03 "), lines[0])
 	for _, line := range lines {
@@ -149,10 +149,10 @@ func TestDaysLeftOut(t *testing.T) {
 	}
 	b.WriteString("- {what: ch relay, is: off, when: 2026-10-28 12:00}\n")
 	r := reported(t, b.String())
-	shown, left := r.days()
+	shown, left := r.Days(false, r.History.To)
 	require.Len(t, shown, mostDays)
 	assert.Equal(t, 4, left)
-	assert.Equal(t, "28", london.At(shown[3].from).Format("2"))
+	assert.Equal(t, "28", london.At(shown[3].From).Format("2"))
 	assert.Contains(t, text(t, r, 100), "4 more days on which something was done or said are left out")
 }
 

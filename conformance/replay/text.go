@@ -225,9 +225,9 @@ func clockWords(s *Start) string {
 	case s.ClockUnset:
 		words = "unset"
 	case s.ClockError > 0:
-		words = duration(s.ClockError) + " fast"
+		words = Duration(s.ClockError) + " fast"
 	case s.ClockError < 0:
-		words = duration(-s.ClockError) + " slow"
+		words = Duration(-s.ClockError) + " slow"
 	}
 	if s.Drift != 0 {
 		words += fmt.Sprintf(", and it gains %d parts per million", s.Drift)
@@ -235,8 +235,8 @@ func clockWords(s *Start) string {
 	return words + " at the beginning"
 }
 
-// duration writes a length of time as a person says it.
-func duration(seconds int64) string {
+// Duration writes a length of time in seconds as a person says it.
+func Duration(seconds int64) string {
 	days, rest := seconds/calendar.Day, seconds%calendar.Day
 	hours, minutes := rest/calendar.Hour, rest%calendar.Hour/calendar.Minute
 	switch {
@@ -264,15 +264,7 @@ func (t *page) reply(claim int) string {
 	return ""
 }
 
-// when writes the household's local time, with its offset where the reading comes twice.
-func (t *page) when(at int64) string {
-	z := t.r.Complaint.LocalTime()
-	layout := "Mon 2006-01-02 15:04:05"
-	if len(z.Instants(z.Reading(at))) > 1 {
-		layout += " -07:00"
-	}
-	return z.At(at).Format(layout)
-}
+func (t *page) when(at int64) string { return t.r.Local(at, "Mon 2006-01-02 15:04:05") }
 
 // departure says where the history first departs, and why it is as it is there.
 func (t *page) departure() {
@@ -283,19 +275,11 @@ func (t *page) departure() {
 		return
 	}
 	d := &departing[0]
-	t.item("departs", fmt.Sprintf("first at %s: %s; %s", t.when(d.At), t.name(d), t.howFar(d, t.observation(d))))
+	t.item("departs", fmt.Sprintf("first at %s: %s; %s", t.when(d.At), t.name(d), t.howFar(d, t.r.Observation(d))))
 	if why := t.because(d); why != "" {
 		t.item("because", why)
 	}
 	t.blank()
-}
-
-// observation returns what was sensed, or nil for a setting.
-func (t *page) observation(d *Held) *complaint.Observation {
-	if d.Setting {
-		return nil
-	}
-	return &t.r.Complaint.Sensed[d.Index]
 }
 
 // name names a statement.
@@ -342,11 +326,11 @@ func (t *page) howFar(d *Held, o *complaint.Observation) string {
 	}
 	switch {
 	case d.Near && o.Form != complaint.Becomes && (o.Form == complaint.Never || len(o.When.Windows) > 0 && o.When.Windows[0].Throughout):
-		return fmt.Sprintf("%s for %s of that time%s", state, duration(d.By), of)
+		return fmt.Sprintf("%s for %s of that time%s", state, Duration(d.By), of)
 	case d.Near && d.By < 0:
-		return fmt.Sprintf("the nearest comes %s before%s", duration(-d.By), of)
+		return fmt.Sprintf("the nearest comes %s before%s", Duration(-d.By), of)
 	case d.Near && d.By > 0:
-		return fmt.Sprintf("the nearest comes %s after%s", duration(d.By), of)
+		return fmt.Sprintf("the nearest comes %s after%s", Duration(d.By), of)
 	case !d.Near && o.Form == complaint.Becomes:
 		return "nothing of the kind comes within twelve hours" + of
 	default:
@@ -356,9 +340,9 @@ func (t *page) howFar(d *Held, o *complaint.Observation) string {
 
 // daysThatMatter draws the days that matter, each with the unit's changes and their reasons.
 func (t *page) daysThatMatter() {
-	shown, left := t.r.days()
+	shown, left := t.r.Days(false, t.r.History.To)
 	for _, d := range shown {
-		t.line("", t.r.Complaint.LocalTime().At(d.from).Format("Monday 2006-01-02"))
+		t.line("", t.r.Complaint.LocalTime().At(d.From).Format("Monday 2006-01-02"))
 		t.r.drawDay(t, d, t.width)
 		t.changes(d)
 		t.blank()
@@ -374,7 +358,7 @@ func (t *page) daysThatMatter() {
 const mostShown = 12
 
 // changes writes what the unit did on a day, and why; and of the plant what departs.
-func (t *page) changes(d day) {
+func (t *page) changes(d Day) {
 	h := t.r.History
 	var at int64
 	var together []*Change
@@ -390,7 +374,7 @@ func (t *page) changes(d day) {
 		}
 		together = nil
 	}
-	for c := range h.All(d.from, d.to-1) {
+	for c := range h.All(d.From, d.To-1) {
 		if c.Lane > LaneDisplay {
 			continue
 		}
@@ -408,7 +392,7 @@ func (t *page) changes(d day) {
 		t.line("  ", fmt.Sprintf("and at %d more times", left))
 	}
 	for _, dep := range t.r.Departing() {
-		if dep.At < d.from || dep.At >= d.to || dep.Lane <= LaneDisplay || dep.Setting {
+		if dep.At < d.From || dep.At >= d.To || dep.Lane <= LaneDisplay || dep.Setting {
 			continue
 		}
 		if last := h.Last(dep.Lane, dep.At); last != nil {
@@ -445,7 +429,7 @@ func (t *page) statements() {
 			}
 			text := t.name(h)
 			if v != Agrees {
-				text += "; " + t.howFar(h, t.observation(h))
+				text += "; " + t.howFar(h, t.r.Observation(h))
 			}
 			t.line(fmt.Sprintf("  %-12s", v), text)
 		}

@@ -57,7 +57,7 @@ var shownLanes = []shownLane{
 }
 
 // lanes returns the lanes to draw on a day.
-func (p *page) lanes(d day) []shownLane {
+func (p *page) lanes(d replay.Day) []shownLane {
 	var kept []shownLane
 	first := false
 	for _, l := range shownLanes {
@@ -72,21 +72,22 @@ func (p *page) lanes(d day) []shownLane {
 }
 
 // moves reports whether a lane does anything on a day.
-func (p *page) moves(h *replay.History, l replay.Lane, d day) bool {
-	last := h.Last(l, d.to-1)
-	return h.Has[l] && last != nil && last.At >= d.from
+func (p *page) moves(h *replay.History, l replay.Lane, d replay.Day) bool {
+	last := h.Last(l, d.To-1)
+	return h.Has[l] && last != nil && last.At >= d.From
 }
 
-func (p *page) spoken(l shownLane, d day) bool {
+func (p *page) spoken(l shownLane, d replay.Day) bool {
 	for i := range p.r.Complaint.Sensed {
-		if p.isAbout(i, l) && slices.ContainsFunc(p.r.Complaint.Sensed[i].When.Windows, d.meets) {
+		if p.isAbout(i, l) && slices.ContainsFunc(p.r.Complaint.Sensed[i].When.Windows, func(w complaint.Window) bool { return meets(d, w) }) {
 			return true
 		}
 	}
 	return false
 }
 
-func (d day) meets(w complaint.Window) bool { return w.To >= d.from && w.From < d.to }
+// meets reports whether a window lies on a day, at least in part.
+func meets(d replay.Day, w complaint.Window) bool { return w.To >= d.From && w.From < d.To }
 
 // dayView is one day as the page has it.
 type dayView struct {
@@ -103,11 +104,11 @@ type dayView struct {
 type changeRow struct{ ID, At, Words string }
 
 // view draws a day.
-func (p *page) view(i int, d day) dayView {
-	v := dayView{ID: fmt.Sprintf("day-%d", i+1), Date: p.r.Complaint.LocalTime().At(d.from).Format("Monday 2006-01-02")}
+func (p *page) view(i int, d replay.Day) dayView {
+	v := dayView{ID: fmt.Sprintf("day-%d", i+1), Date: p.r.Complaint.LocalTime().At(d.From).Format("Monday 2006-01-02")}
 	lanes := p.lanes(d)
 	drawing := diagram.Drawing{
-		ID: v.ID, Title: "What happened on " + v.Date, Desc: p.describe(d), Scale: diagram.Linear(uint64(d.from), uint64(d.to)), Ticks: p.ticks(d),
+		ID: v.ID, Title: "What happened on " + v.Date, Desc: p.describe(d), Scale: diagram.Linear(uint64(d.From), uint64(d.To)), Ticks: p.ticks(d),
 		Off: p.withoutMains(d), Marks: p.marks(d),
 	}
 	drawing.Lanes = append(drawing.Lanes, p.clockLanes(d)...)
@@ -130,10 +131,10 @@ func (p *page) view(i int, d day) dayView {
 const causeName = "cause A1"
 
 // describe says what is to be seen on a day, for those who do not see it.
-func (p *page) describe(d day) string {
+func (p *page) describe(d replay.Day) string {
 	words := []string{"The lanes are those of the tables below, which have every change with its reason."}
 	for _, h := range p.r.Departing() {
-		if h.At >= d.from && h.At < d.to {
+		if h.At >= d.From && h.At < d.To {
 			words = append(words, fmt.Sprintf("At %s the replay departs from %s.", p.time(h.At), p.name(&h)))
 		}
 	}
@@ -141,10 +142,10 @@ func (p *page) describe(d day) string {
 }
 
 // ticks stand at every second full hour of the household's clock.
-func (p *page) ticks(d day) []diagram.Tick {
+func (p *page) ticks(d replay.Day) []diagram.Tick {
 	z := p.r.Complaint.LocalTime()
 	var ticks []diagram.Tick
-	for at := d.from; at < d.to; at += calendar.Minute {
+	for at := d.From; at < d.To; at += calendar.Minute {
 		if t := z.At(at); t.Minute() == 0 && t.Second() == 0 && t.Hour()%2 == 0 {
 			ticks = append(ticks, diagram.Tick{At: uint64(at), Label: t.Format("15:04")})
 		}
@@ -153,9 +154,9 @@ func (p *page) ticks(d day) []diagram.Tick {
 }
 
 // spans returns what a lane does on a day. Each that begins with a change leads to its reason.
-func (p *page) spans(v *dayView, h *replay.History, l shownLane, d day, prefix string) []diagram.Span {
+func (p *page) spans(v *dayView, h *replay.History, l shownLane, d replay.Day, prefix string) []diagram.Span {
 	var spans []diagram.Span
-	from, to := max(d.from, h.From), min(d.to, h.To+1)
+	from, to := max(d.From, h.From), min(d.To, h.To+1)
 	if from >= to {
 		return nil
 	}
@@ -189,11 +190,11 @@ func (p *page) spans(v *dayView, h *replay.History, l shownLane, d day, prefix s
 }
 
 // edge writes an end of a stretch of time within a day.
-func (p *page) edge(at int64, d day) string {
+func (p *page) edge(at int64, d replay.Day) string {
 	switch {
-	case at == d.from:
+	case at == d.From:
 		return "from before"
-	case at == d.to:
+	case at == d.To:
 		return "the day's end"
 	}
 	return p.time(at)
@@ -225,8 +226,8 @@ func rowID(day, prefix string, l replay.Lane, c *replay.Change) string {
 }
 
 // otherwise reports whether a lane is drawn otherwise on a day with the first cause.
-func (p *page) otherwise(l shownLane, d day) bool {
-	from, to := max(d.from, p.other.From), min(d.to, p.other.To+1)
+func (p *page) otherwise(l shownLane, d replay.Day) bool {
+	from, to := max(d.From, p.other.From), min(d.To, p.other.To+1)
 	for at := from; at < to; at += calendar.Minute {
 		a, b := p.r.History.Level(l.lane, at), p.other.Level(l.lane, at)
 		if p.r.History.Has[l.lane] != p.other.Has[l.lane] || a != b && (l.worded || l.on>>a&1 != l.on>>b&1) {
@@ -237,11 +238,11 @@ func (p *page) otherwise(l shownLane, d day) bool {
 }
 
 // tell fills in the tables of a day: every change of the lanes drawn, with its reason.
-func (p *page) tell(v *dayView, d day, lanes []shownLane) {
+func (p *page) tell(v *dayView, d replay.Day, lanes []shownLane) {
 	drawn := map[replay.Lane]bool{replay.LaneDisplay: true}
 	for _, l := range lanes {
 		drawn[l.lane] = true
-		if from := max(d.from, p.r.History.From); from < d.to {
+		if from := max(d.From, p.r.History.From); from < d.To {
 			v.Standing = append(v.Standing, p.standing(v.ID, "", p.r.History, l.lane, from))
 			if p.other != nil && p.otherwise(l, d) {
 				row := p.standing(v.ID, "x", p.other, l.lane, from)
@@ -250,7 +251,7 @@ func (p *page) tell(v *dayView, d day, lanes []shownLane) {
 			}
 		}
 	}
-	for c := range p.r.History.All(d.from, d.to-1) {
+	for c := range p.r.History.All(d.From, d.To-1) {
 		row := changeRow{rowID(v.ID, "", c.Lane, c), p.time(c.At), p.r.History.Sentence([]*replay.Change{c})}
 		switch _, ofPlant := c.Lane.Point(); {
 		case !drawn[c.Lane]:
@@ -267,7 +268,7 @@ func (p *page) tell(v *dayView, d day, lanes []shownLane) {
 	for _, l := range lanes {
 		otherwise[l.lane] = p.otherwise(l, d)
 	}
-	for c := range p.other.All(d.from, d.to-1) {
+	for c := range p.other.All(d.From, d.To-1) {
 		if otherwise[c.Lane] {
 			v.Cause = append(v.Cause, changeRow{rowID(v.ID, "x", c.Lane, c), p.time(c.At), p.other.Sentence([]*replay.Change{c})})
 		}
@@ -286,7 +287,7 @@ func (p *page) standing(id, prefix string, h *replay.History, l replay.Lane, fro
 
 // saidOf returns a lane for everything that was said, or wanted, of a lane on a day, and marks on it where the replay has it otherwise
 // than was said.
-func (p *page) saidOf(l shownLane, d day, told *diagram.Lane) []diagram.Lane {
+func (p *page) saidOf(l shownLane, d replay.Day, told *diagram.Lane) []diagram.Lane {
 	var lanes []diagram.Lane
 	for i := range p.r.Complaint.Sensed {
 		o := &p.r.Complaint.Sensed[i]
@@ -344,29 +345,29 @@ type statement struct {
 }
 
 // said draws where something was said, window by window, and how each compares.
-func (p *page) said(o *complaint.Observation, d day, st statement) (spans []diagram.Span, wrong []diagram.Interval) {
+func (p *page) said(o *complaint.Observation, d replay.Day, st statement) (spans []diagram.Span, wrong []diagram.Interval) {
 	words := strings.TrimSuffix(strings.TrimPrefix(o.Text, o.What.String()+" "), ", "+o.When.Text)
 	for _, w := range o.When.Windows {
-		if !d.meets(w) {
+		if !meets(d, w) {
 			continue
 		}
 		one := *o
 		one.When = complaint.When{Text: o.When.Text, Windows: []complaint.Window{w}}
 		h := replay.Held{Comparison: replay.Compare(p.r.History, &one)}
-		from, to := max(w.From, d.from), min(w.To, d.to)
+		from, to := max(w.From, d.From), min(w.To, d.To)
 		spans = append(spans, diagram.Span{
 			From: uint64(from), To: uint64(to), Word: signs[h.Verdict] + " " + words, Tone: verdictTones[h.Verdict], Href: st.href,
 			Title: fmt.Sprintf("%s: %s. %s", st.head, o.Text, sentence(fmt.Sprintf("%s: %s", st.words[h.Verdict], p.has(&h, &one)))),
 		})
 		if h.Verdict == replay.Departs {
-			wrong = append(wrong, diagram.Interval{From: uint64(max(from-w.Blur, d.from)), To: uint64(min(to+w.Blur, d.to))})
+			wrong = append(wrong, diagram.Interval{From: uint64(max(from-w.Blur, d.From)), To: uint64(min(to+w.Blur, d.To))})
 		}
 	}
 	return spans, wrong
 }
 
 // clockLanes are the unit's clock, as far as it is not right all day or somebody read it, and what decides each channel's demand.
-func (p *page) clockLanes(d day) []diagram.Lane {
+func (p *page) clockLanes(d replay.Day) []diagram.Lane {
 	h := p.r.History
 	var lanes []diagram.Lane
 	clock := diagram.Lane{Name: "unit's clock", Spans: p.stretches(d, func(at int64) (string, string) { return p.clockError(at) })}
@@ -388,9 +389,9 @@ func (p *page) clockLanes(d day) []diagram.Lane {
 }
 
 // stretches returns the spans in which something says the same, looked at every minute.
-func (p *page) stretches(d day, say func(at int64) (word, title string)) []diagram.Span {
+func (p *page) stretches(d replay.Day, say func(at int64) (word, title string)) []diagram.Span {
 	var spans []diagram.Span
-	from, to := max(d.from, p.r.History.From), min(d.to, p.r.History.To+1)
+	from, to := max(d.From, p.r.History.From), min(d.To, p.r.History.To+1)
 	for at := from; at < to; at += calendar.Minute {
 		word, title := say(at)
 		end := uint64(min(at+calendar.Minute, to))
@@ -417,9 +418,9 @@ func (p *page) clockError(at int64) (word, title string) {
 	}
 	switch off := reading - p.r.Complaint.LocalTime().Reading(at); {
 	case off >= calendar.Minute:
-		word = duration(off) + " fast"
+		word = replay.Duration(off) + " fast"
 	case off <= -calendar.Minute:
-		word = duration(-off) + " slow"
+		word = replay.Duration(-off) + " slow"
 	default:
 		word = clockRight
 	}
@@ -453,7 +454,7 @@ func governs(f *emulator.Facts, c spec.Channel) (word, title string) {
 }
 
 // withoutMains returns when on a day the unit has no mains.
-func (p *page) withoutMains(d day) []diagram.Interval {
+func (p *page) withoutMains(d replay.Day) []diagram.Interval {
 	var list []diagram.Interval
 	h := p.r.History
 	for i := range h.States {
@@ -461,10 +462,10 @@ func (p *page) withoutMains(d day) []diagram.Interval {
 		if i+1 < len(h.States) {
 			to = h.States[i+1].At
 		}
-		if h.States[i].Facts.Powered || from >= d.to || to <= d.from || to == from {
+		if h.States[i].Facts.Powered || from >= d.To || to <= d.From || to == from {
 			continue
 		}
-		off := diagram.Interval{From: uint64(max(from, d.from)), To: uint64(min(to, d.to))}
+		off := diagram.Interval{From: uint64(max(from, d.From)), To: uint64(min(to, d.To))}
 		if n := len(list); n > 0 && list[n-1].To == off.From {
 			list[n-1].To = off.To // what the unit remembers has changed meanwhile
 		} else {
@@ -478,14 +479,14 @@ func (p *page) withoutMains(d day) []diagram.Interval {
 const mostMarks = 10
 
 // marks point at what was done and what changed on a day, and where the replay departs.
-func (p *page) marks(d day) []diagram.Mark {
+func (p *page) marks(d replay.Day) []diagram.Mark {
 	h, c := p.r.History, p.r.Complaint
 	var marks []diagram.Mark
 	before := -1
 	for i := range h.Done {
 		done := &h.Done[i]
 		claim := h.World.Acts[done.Act].Claim
-		if done.At < d.from || done.At >= d.to || claim < 0 || i > 0 && claim == before && h.Done[i-1].At == done.At {
+		if done.At < d.From || done.At >= d.To || claim < 0 || i > 0 && claim == before && h.Done[i-1].At == done.At {
 			continue
 		}
 		if i > 0 && claim == before && c.Acts[claim].Deed == complaint.DoCut {
@@ -509,19 +510,19 @@ func (p *page) marks(d day) []diagram.Mark {
 		if len(t.When.Windows) == 0 {
 			continue
 		}
-		if at := t.When.Windows[0].Middle(); at >= d.from && at < d.to {
+		if at := t.When.Windows[0].Middle(); at >= d.From && at < d.To {
 			marks = append(marks, diagram.Mark{At: uint64(at), Text: turnNames[t.Kind], Title: strings.TrimSuffix(fmt.Sprintf("%s: %s", t.When.Text, t.Note), ": ")})
 		}
 	}
-	if c.Asked >= d.from && c.Asked < d.to {
+	if c.Asked >= d.From && c.Asked < d.To {
 		marks = append(marks, diagram.Mark{At: uint64(c.Asked), Text: "account taken", Title: p.when(c.Asked)})
 	}
 	slices.SortStableFunc(marks, func(a, b diagram.Mark) int { return int(int64(a.At) - int64(b.At)) })
 	for i, dep := range p.r.Departing() {
-		if dep.At < d.from || dep.At >= d.to {
+		if dep.At < d.From || dep.At >= d.To {
 			continue
 		}
-		m := diagram.Mark{At: uint64(dep.At), Wrong: true, Title: p.has(&dep, p.observation(&dep))}
+		m := diagram.Mark{At: uint64(dep.At), Wrong: true, Title: p.has(&dep, p.r.Observation(&dep))}
 		if m.Text = fmt.Sprintf("departs: #%d", dep.Index+1); dep.Setting {
 			m.Text = "departs: a setting"
 		}

@@ -10,8 +10,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/diagnosis"
@@ -173,16 +171,8 @@ func Write(w io.Writer, r *replay.Report, d *diagnosis.Result) error {
 	if err := pageTemplate.Execute(&b, data); err != nil {
 		return err
 	}
-	_, err := io.WriteString(w, strings.Map(character, b.String()))
+	_, err := io.WriteString(w, diagram.Clean(b.String()))
 	return err
-}
-
-// character puts U+FFFD in the place of what neither XML nor HTML can hold.
-func character(c rune) rune {
-	if unicode.IsControl(c) && c != '\n' && c != '\t' || c == 0xFFFE || c == 0xFFFF {
-		return utf8.RuneError
-	}
-	return c
 }
 
 // live finds out what would have happened with the first cause.
@@ -211,7 +201,7 @@ func (p *page) data() *pageData {
 		Wanted: c.Wanted.Words, Known: p.known(), Caution: replay.SafetyNote,
 	}
 	p.safety(d)
-	shown, left := days(p.r)
+	shown, left := p.r.Days(true, p.r.History.To-1)
 	for i, day := range shown {
 		d.Days = append(d.Days, p.view(i, day))
 	}
@@ -301,7 +291,7 @@ func (p *page) departure(d *pageData) {
 		return
 	}
 	first := &departing[0]
-	d.Departure = &departureView{p.when(first.At), p.name(first), p.has(first, p.observation(first)), p.because(first)}
+	d.Departure = &departureView{p.when(first.At), p.name(first), p.has(first, p.r.Observation(first)), p.because(first)}
 }
 
 var verdictClasses = [...]string{replay.CannotTell: "open", replay.Agrees: "good", replay.Departs: "bad"}
@@ -314,7 +304,7 @@ func (p *page) statements(d *pageData) {
 	for i := range p.r.Held {
 		h := &p.r.Held[i]
 		account := verdictCell(h.Verdict)
-		row := statementRow{Has: p.has(h, p.observation(h)), Account: &account, Departs: h.Verdict == replay.Departs}
+		row := statementRow{Has: p.has(h, p.r.Observation(h)), Account: &account, Departs: h.Verdict == replay.Departs}
 		if h.Setting {
 			s := &c.Settings[h.Index]
 			row.ID, row.Text, row.Who = fmt.Sprintf("setting-%d", h.Index+1), s.Text, fmt.Sprintf("%s, %s", s.Source, s.Sure)
@@ -368,12 +358,12 @@ func (p *page) causes(d *pageData) {
 		}
 		letter := string(rune('A' + i))
 		v := setView{
-			Letter: letter, Percent: percent(s.Probability), Share: fmt.Sprintf("%.1f", 100*min(1, s.Probability)), Apart: len(s.Causes)+s.Others > 1, Others: s.Others,
+			Letter: letter, Percent: diagnosis.Percent(s.Probability), Share: fmt.Sprintf("%.1f", 100*min(1, s.Probability)), Apart: len(s.Causes)+s.Others > 1, Others: s.Others,
 			Explains: fmt.Sprintf("%d of %s", len(s.Explains), plural(len(p.d.Statements), "statement", "statements")), Action: viewAction(&s.Action),
 		}
 		for j := range s.Causes {
 			c := &s.Causes[j]
-			row := causeView{ID: fmt.Sprintf("%s%d", letter, j+1), Percent: percent(c.Probability), Words: c.Words, Detail: c.Detail, Family: string(c.Family), Do: doInShort(&c.Action)}
+			row := causeView{ID: fmt.Sprintf("%s%d", letter, j+1), Percent: diagnosis.Percent(c.Probability), Words: c.Words, Detail: c.Detail, Family: string(c.Family), Do: doInShort(&c.Action)}
 			if c.Also != "" && c.Also != c.Family {
 				row.Family += ", " + string(c.Also)
 			}

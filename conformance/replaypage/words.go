@@ -7,27 +7,10 @@ import (
 	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/localtime"
 	"example.org/hearthbench/conformance/replay"
-	"example.org/hearthbench/emulator/calendar"
 )
 
 // signs say with a shape what colours say too.
 var signs = [...]string{replay.CannotTell: "?", replay.Agrees: "✔", replay.Departs: "✘"}
-
-// duration words a length of time in seconds.
-func duration(seconds int64) string {
-	days, rest := seconds/calendar.Day, seconds%calendar.Day
-	hours, minutes := rest/calendar.Hour, rest%calendar.Hour/calendar.Minute
-	switch {
-	case days > 0:
-		return fmt.Sprintf("%d d %d h %02d min", days, hours, minutes)
-	case hours > 0:
-		return fmt.Sprintf("%d h %02d min", hours, minutes)
-	case minutes > 0:
-		return fmt.Sprintf("%d min", minutes)
-	default:
-		return fmt.Sprintf("%d s", seconds)
-	}
-}
 
 func plural(n int, one, many string) string {
 	if n == 1 {
@@ -36,38 +19,9 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// percent words a probability no more exactly than it is known.
-func percent(p float64) string {
-	switch {
-	case p > 0.99:
-		return "over 99 %"
-	case p < 0.01:
-		return "under 1 %"
-	default:
-		return fmt.Sprintf("%.0f %%", 100*p)
-	}
-}
+func (p *page) when(at int64) string { return p.r.Local(at, "Mon 2006-01-02 15:04:05") }
 
-// when writes the household's local time, with its offset where the reading comes twice.
-func (p *page) when(at int64) string { return p.local(at, "Mon 2006-01-02 15:04:05") }
-
-func (p *page) time(at int64) string { return p.local(at, "15:04:05") }
-
-func (p *page) local(at int64, layout string) string {
-	z := p.r.Complaint.LocalTime()
-	if len(z.Instants(z.Reading(at))) > 1 {
-		layout += " -07:00"
-	}
-	return z.At(at).Format(layout)
-}
-
-// observation returns what was sensed, or nil for a setting.
-func (p *page) observation(h *replay.Held) *complaint.Observation {
-	if h.Setting {
-		return nil
-	}
-	return &p.r.Complaint.Sensed[h.Index]
-}
+func (p *page) time(at int64) string { return p.r.Local(at, "15:04:05") }
 
 // name names a statement.
 func (p *page) name(h *replay.Held) string {
@@ -102,11 +56,11 @@ func (p *page) has(h *replay.Held, o *complaint.Observation) string {
 	case o.What == complaint.Click && o.Form == complaint.Never:
 		words = fmt.Sprintf("a click at %s, of %s", p.time(h.At), h.Lane)
 	case h.Near && throughout:
-		words += fmt.Sprintf(" for %s of that time", duration(h.By))
+		words += fmt.Sprintf(" for %s of that time", replay.Duration(h.By))
 	case h.Near && h.By < 0:
-		words = fmt.Sprintf("the nearest comes %s before", duration(-h.By))
+		words = fmt.Sprintf("the nearest comes %s before", replay.Duration(-h.By))
 	case h.Near && h.By > 0:
-		words = fmt.Sprintf("the nearest comes %s after", duration(h.By))
+		words = fmt.Sprintf("the nearest comes %s after", replay.Duration(h.By))
 	case !h.Near && o.Form == complaint.Becomes:
 		words = "nothing of the kind comes within twelve hours"
 	default:

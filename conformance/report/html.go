@@ -9,8 +9,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"example.org/hearthbench/conformance/diagram"
 	"example.org/hearthbench/conformance/known"
@@ -134,16 +132,8 @@ func (r *Report) HTML(w io.Writer) error {
 	if err := pageTemplate.Execute(&b, r.pageData()); err != nil {
 		return err
 	}
-	_, err := io.WriteString(w, strings.Map(character, b.String()))
+	_, err := io.WriteString(w, diagram.Clean(b.String()))
 	return err
-}
-
-// character puts U+FFFD in the place of what neither XML nor HTML can hold: a unit may write anything.
-func character(c rune) rune {
-	if unicode.IsControl(c) && c != '\n' && c != '\t' || c == 0xFFFE || c == 0xFFFF {
-		return utf8.RuneError
-	}
-	return c
 }
 
 func (r *Report) pageData() *pageData {
