@@ -130,6 +130,18 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	}
 }
 
+// A level whose states fill its blocks to the last ends in a block of none.
+func TestEachThingIsDoneOnce(t *testing.T) {
+	workers := []*worker{{}, {}, {}}
+	for n := range 8 {
+		done := make([]int, n)
+		each(workers, n, func(_ *worker, i int) { done[i]++ })
+		for i := range done {
+			require.Equal(t, 1, done[i])
+		}
+	}
+}
+
 // put makes a unit show and remember what facts say.
 func put(u *emulator.Unit, f emulator.Facts) {
 	u.Restore(&f)

@@ -252,7 +252,7 @@ func (s *search) block(ctx context.Context, workers []*worker, block []item) err
 	return nil
 }
 
-// each does n things with as many workers as are worth their start.
+// each does n things, or none, with as many workers as are worth their start.
 func each(workers []*worker, n int, do func(w *worker, i int)) {
 	var next atomic.Int64
 	work := func(w *worker) {
@@ -260,7 +260,7 @@ func each(workers []*worker, n int, do func(w *worker, i int)) {
 			do(w, i)
 		}
 	}
-	workers = workers[:min(n, len(workers))]
+	workers = workers[:max(1, min(n, len(workers)))]
 	var wg sync.WaitGroup
 	for _, w := range workers[1:] {
 		wg.Go(func() { work(w) })
