@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"math"
 	"slices"
 
 	"example.org/hearthbench/conformance/complaint"
@@ -112,14 +113,7 @@ func (b *builder) fitClock() (ahead, ppm int64, ok bool) {
 		return 0, 0, false
 	}
 	rate := (n*sumTE - sumT*sumE) / (n*sumTT - sumT*sumT)
-	return round((sumE - rate*sumT) / n), round(rate * 1e6), true
-}
-
-func round(x float64) int64 {
-	if x < 0 {
-		return -int64(0.5 - x)
-	}
-	return int64(x + 0.5)
+	return int64(math.Round((sumE - rate*sumT) / n)), int64(math.Round(rate * 1e6)), true
 }
 
 // changes returns when a channel's relay closes, or opens, as the account has it.

@@ -16,13 +16,13 @@ var cureLock = cure{
 
 // lock is an interval lock that nobody told of, in a stage that withholds heat.
 func (b *builder) lock() {
-	at := b.begun()
+	at, permits := b.begun(), b.permits()
 	for _, stage := range []spec.Stage{spec.Notice, spec.Restricted} {
 		name := map[spec.Stage]string{spec.Notice: "notice", spec.Restricted: "restricted"}[stage]
 		for _, hotWater := range []bool{false, true} {
 			var variants []variant
 			// What was seen to come on and go off says how long the permit is, and where in the hour it begins.
-			for _, u := range b.permits() {
+			for _, u := range permits {
 				minutes := (u.to - u.from + calendar.Minute/2) / calendar.Minute
 				if minutes < spec.MinAllowance || minutes >= spec.MaxAllowance {
 					continue

@@ -2,6 +2,7 @@ package explore
 
 import (
 	"bytes"
+	"encoding/binary"
 	"sync"
 )
 
@@ -112,14 +113,13 @@ func (s *stripe) put(hash uint64, p uint32) {
 // little.
 type tree struct {
 	forest *forest
-	size   int        // of the memory, in bytes
 	names  [][]uint32 // by level, the leaves' first
 	hashes [][]uint64
 	undo   [][]saved // by level, while a memory that differs is named
 }
 
 func newTree(f *forest, size int) *tree {
-	t := &tree{forest: f, size: size}
+	t := &tree{forest: f}
 	for n := (size + leafBytes - 1) / leafBytes; ; n = (n + fanOut - 1) / fanOut {
 		t.names = append(t.names, make([]uint32, n))
 		t.hashes = append(t.hashes, make([]uint64, n))
@@ -137,9 +137,7 @@ func leaf(memory []byte, i int) (n node) {
 	var b [leafBytes]byte
 	copy(b[:], memory[i*leafBytes:])
 	for w := range n {
-		for j := range 8 {
-			n[w] |= uint64(b[w*8+j]) << (8 * j)
-		}
+		n[w] = binary.LittleEndian.Uint64(b[w*8:])
 	}
 	return n
 }
@@ -202,9 +200,7 @@ func (t *tree) loadNode(level, i int, name uint32, memory []byte) {
 	}
 	var b [leafBytes]byte
 	for w := range n {
-		for j := range 8 {
-			b[w*8+j] = byte(n[w] >> (8 * j))
-		}
+		binary.LittleEndian.PutUint64(b[w*8:], n[w])
 	}
 	copy(memory[i*leafBytes:], b[:])
 }

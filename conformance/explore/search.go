@@ -171,6 +171,7 @@ func (s *search) levels(ctx context.Context, workers []*worker, progress func(st
 			r.Complete = true
 			return nil
 		}
+		seen := s.store.size()
 		sh, at := 0, from[0]
 		for sh < shards {
 			block := items[:0]
@@ -210,17 +211,10 @@ func (s *search) levels(ctx context.Context, workers []*worker, progress func(st
 			}
 		}
 		from = to
-		if s.store.size() > total(to[:]) {
+		if s.store.size() > seen {
 			r.Depth++
 		}
 	}
-}
-
-func total(sizes []uint32) (n int) {
-	for _, size := range sizes {
-		n += int(size)
-	}
-	return n
 }
 
 // block goes on from the states of some items and keeps those that are new. What is kept, and where, depends on the items alone.
@@ -272,11 +266,8 @@ func each(workers []*worker, n int, do func(w *worker, i int)) {
 // counterexample returns the way to a problem, on a unit whose days have not been shifted.
 func (s *search) counterexample(p *problem) *Counterexample {
 	letters := []int{p.letter}
-	for at := p.at; ; {
+	for at := p.at; at != s.first; {
 		e := s.store.at(at)
-		if at == s.first {
-			break
-		}
 		letters = append(letters, int(e.letter))
 		at = e.parent
 	}

@@ -129,14 +129,12 @@ func canonical(f *emulator.Facts, by shifting) (days int) {
 		f.Stopped = f.Now
 	}
 	if f.ClockSet && (by == dayShift || by == weekShift) {
-		// 2026-11-16 is a Monday. A zone moves the date by a day at most, for every state alike.
+		// To 2026-11-16, a Monday, or its week. A zone moves the date by a day at most, for every state alike.
 		day := calendar.DayOf(f.UTC)
-		length := 1
+		days = day - calendar.Days(2026, 11, 16)
 		if by == weekShift {
-			length = 7
+			days -= calendar.Weekday(day)
 		}
-		base := calendar.Days(2026, 11, 16)
-		days = floorDiv(day-base, length) * length
 		f.UTC -= int64(days) * calendar.Day
 		if f.Holiday.On {
 			f.Holiday.EndDate -= days
@@ -151,14 +149,6 @@ func canonical(f *emulator.Facts, by shifting) (days int) {
 		l.InStage %= calendar.Hour
 	}
 	return days
-}
-
-func floorDiv(a, b int) int {
-	q := a / b
-	if a%b < 0 {
-		q--
-	}
-	return q
 }
 
 // pack packs canonical facts.
