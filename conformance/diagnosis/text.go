@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"example.org/hearthbench/conformance/replay"
 )
 
 const (
@@ -33,26 +35,7 @@ func WriteText(w io.Writer, r *Result) error {
 type text struct{ strings.Builder }
 
 // line writes words after an indent, and wraps them under it.
-func (t *text) line(indent, words string) {
-	hang := strings.Repeat(" ", len(indent))
-	at := 0
-	for i, word := range strings.Fields(words) {
-		switch {
-		case i == 0:
-			t.WriteString(indent)
-			at = len(indent)
-		case at+1+len(word) > width:
-			t.WriteString("\n" + hang)
-			at = len(hang)
-		default:
-			t.WriteByte(' ')
-			at++
-		}
-		t.WriteString(word)
-		at += len(word)
-	}
-	t.WriteByte('\n')
-}
+func (t *text) line(indent, words string) { t.WriteString(replay.Wrap(indent, words, width)) }
 
 func (t *text) safety(r *Result) {
 	if len(r.Safety) == 0 {

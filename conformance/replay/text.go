@@ -50,25 +50,30 @@ type page struct {
 
 func (t *page) blank() { t.WriteByte('\n') }
 
-// line writes a text behind a head, wrapped, with what follows the first line under it.
-func (t *page) line(head, text string) {
+// line writes a text behind a head, wrapped.
+func (t *page) line(head, text string) { t.WriteString(Wrap(head, text, t.width)) }
+
+// Wrap returns a text behind a head, in lines at most so wide where words allow it, what follows the first line under its text.
+func Wrap(head, text string, width int) string {
+	var b strings.Builder
 	at := 0
 	for i, word := range strings.Fields(text) {
 		switch {
 		case i == 0:
-			t.WriteString(head)
+			b.WriteString(head)
 			at = len(head)
-		case at+1+len(word) > t.width:
-			t.WriteString("\n" + strings.Repeat(" ", len(head)))
+		case at+1+len(word) > width:
+			b.WriteString("\n" + strings.Repeat(" ", len(head)))
 			at = len(head)
 		default:
-			t.WriteByte(' ')
+			b.WriteByte(' ')
 			at++
 		}
-		t.WriteString(word)
+		b.WriteString(word)
 		at += len(word)
 	}
-	t.blank()
+	b.WriteByte('\n')
+	return b.String()
 }
 
 const headWidth = 10
