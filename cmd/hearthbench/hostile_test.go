@@ -45,6 +45,7 @@ const (
 type way struct {
 	at    string                               // the request at which it does
 	nth   int                                  // which of them, from 1; 0 is each
+	since string                               // a request before which none counts: how often a bench says hello until a line is clear is its own affair
 	say   string                               // in place of the answer
 	then  func(h *hostile)                     // after that
 	alter func(answer string) string           // what becomes of the answers from then on
@@ -79,7 +80,7 @@ func beHostile(name string) int {
 // run serves the line to its end.
 func (h *hostile) run() {
 	var device wire.Device
-	count, turned := 0, false
+	count, turned, counts := 0, false, h.way.since == ""
 	if h.way.start != nil {
 		h.way.start(h)
 	}
@@ -89,7 +90,8 @@ func (h *hostile) run() {
 			return
 		}
 		line = strings.TrimSuffix(line, "\n")
-		if line == h.way.at {
+		counts = counts || line == h.way.since
+		if counts && line == h.way.at {
 			if count++; h.way.nth == 0 || count == h.way.nth {
 				turned = true
 				if h.way.say != "" || h.way.then != nil {
@@ -198,7 +200,7 @@ var ways = map[string]way{
 	"value-too-large":   {ics: func(s string) string { return strings.Replace(s, "ics periods 6", "ics periods 99", 1) }},
 	"no-options":        {at: wire.Hello, say: "ok\n"},
 
-	"other-statement-later":    {at: wire.Hello, nth: 3, alter: reserveOne},
+	"other-statement-later":    {at: wire.Hello, nth: 1, since: wire.New, alter: reserveOne},
 	"other-statement-once":     {at: wire.Hello, nth: 2, alter: reserveOne},
 	"statement-in-other-order": {at: wire.Hello, nth: 2, alter: shuffled},
 
@@ -655,6 +657,7 @@ func (r *row) check(t *testing.T, kind, target string, wantBad, wantGood seen, b
 	} else {
 		if tr == nil || tr.Kind != r.kind || tr.Index != r.index || tr.Untried || !regexp.MustCompile(`(?s)`+r.want).MatchString(tr.String()) {
 			bug("trouble: %v\nwant %v to request %d, %s", tr, r.kind, r.index, r.want)
+			_ = u.Close() // its descriptors would be a second failure
 			return
 		}
 		answers := r.index
