@@ -11,6 +11,7 @@ import (
 	"example.org/hearthbench/conformance/iut"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/suite"
+	"example.org/hearthbench/conformance/wasm"
 )
 
 // instances says how many instances of a target are to be tested at once.
@@ -58,6 +59,9 @@ func openUnits(ctx context.Context, n int, open func() (iut.IUT, error)) (units 
 	first, err := open()
 	if err != nil {
 		return nil, err
+	}
+	if u, ok := first.(*wasm.Unit); ok {
+		open = func() (iut.IUT, error) { return u.OpenAgain(ctx) }
 	}
 	units = make([]iut.IUT, n)
 	errs := make([]error, n)

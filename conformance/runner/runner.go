@@ -35,9 +35,9 @@ type Result struct {
 	Exact bool
 	// Why says what is missing, for an inconclusive or inapplicable vector.
 	Why string
-	// Bound is the vector as it was put to this unit; nil if it does not apply.
-	Bound *suite.Bound
-	// The rest is for a vector that did not pass. Observed holds the changes after the given inputs.
+	// The rest is for a vector that applies and did not pass. Bound is the vector as it was put to this unit, and Observed holds the changes
+	// after the given inputs.
+	Bound     *suite.Bound
 	Departure *Departure
 	Initial   [spec.NumSignals]spec.Level
 	Observed  []spec.Change
@@ -141,10 +141,12 @@ func (r *Result) judge(ics *spec.ICS, slack uint64, o *iut.Observation) {
 	if d := r.replies(o.Answers[setUp:]); d != nil && (r.Departure == nil || r.Departure.Kind != WrongStart && d.At <= r.Departure.At) {
 		r.Departure = d
 	}
-	if r.Departure != nil {
-		r.Verdict, r.Exact = Fail, false
-		r.Observed = observed
+	if r.Departure == nil {
+		r.Bound = nil // a run keeps thousands of results, and nothing is left to tell
+		return
 	}
+	r.Verdict, r.Exact = Fail, false
+	r.Observed = observed
 }
 
 var lockInput = regexp.MustCompile(`\block (arm|remove) ([0-9]+)`)

@@ -177,24 +177,25 @@ func (v *Vector) Bind(ics *spec.ICS) (*Bound, error) {
 		})
 	}
 	for i, line := range v.Given {
-		inputs, err := x.expand(line)
-		if err != nil {
+		before := len(b.Given)
+		var err error
+		if b.Given, err = x.expand(b.Given, line); err != nil {
 			return nil, fmt.Errorf("given %d: %w", i+1, err)
 		}
-		b.Given = append(b.Given, inputs...)
-		for i := range inputs {
-			done(&inputs[i])
+		for i := range b.Given[before:] {
+			done(&b.Given[before+i])
 		}
 	}
+	var inputs []spec.Input
 	for i, step := range v.Steps {
-		inputs, err := x.expand(step.Do)
-		if err != nil {
+		var err error
+		if inputs, err = x.expand(inputs[:0], step.Do); err != nil {
 			return nil, fmt.Errorf("step %d: %w", i+1, err)
 		}
-		for _, in := range inputs {
-			b.Steps = append(b.Steps, BoundStep{At: step.At, Input: in, Want: step.Want, Step: i})
+		for n := range inputs {
+			b.Steps = append(b.Steps, BoundStep{At: step.At, Input: inputs[n], Want: step.Want, Step: i})
 			if step.Want == spec.Accepted {
-				done(&in)
+				done(&inputs[n])
 			}
 		}
 	}
@@ -219,7 +220,8 @@ type expander struct {
 	projected bool // leave out the inputs of the channel that the unit does not have
 }
 
-func (x *expander) expand(line string) ([]spec.Input, error) {
+// expand appends the inputs that a line stands for.
+func (x *expander) expand(dst []spec.Input, line string) ([]spec.Input, error) {
 	if strings.Contains(line, "{") {
 		right := x.credential()
 		last := len(right) - 1
@@ -230,31 +232,38 @@ func (x *expander) expand(line string) ([]spec.Input, error) {
 			"{short}", right[:last],
 		).Replace(line)
 	}
-	words := strings.Split(line, " ")
-	switch {
-	case words[0] == "raw":
-		line = strings.TrimPrefix(line, "raw ")
-	case words[0] == "table":
-		if len(words) < 4 {
+	switch first, rest, _ := strings.Cut(line, " "); first {
+	case "raw":
+		line = rest
+	case "table":
+		words := strings.Split(rest, " ")
+		if len(words) < 3 {
 			return nil, errors.New("a table line is 'table TABLE DAY PERIODS'")
 		}
-		return x.table(words[1], words[2], words[3:])
-	case words[0] == "period" && len(words) == 6:
-		edit, err := x.edit(words[1], words[2], words[3], words[4], words[5])
+		return x.table(dst, words[0], words[1], words[2:])
+	case "period":
+		words := strings.Split(rest, " ")
+		if len(words) != 5 {
+			break
+		}
+		edit, err := x.edit(words[0], words[1], words[2], words[3], words[4])
 		if err != nil {
 			return nil, err
 		}
-		return x.everywhere(words[2], []spec.Input{edit}), nil
+		return x.everywhere(dst, words[1], []spec.Input{edit}), nil
 	}
 	in, err := wire.ParseInput(line)
-	if err != nil || x.projected && !x.has(&in) {
+	if err != nil {
 		return nil, err
 	}
-	return []spec.Input{in}, nil
+	if x.projected && !x.has(&in) {
+		return dst, nil
+	}
+	return append(dst, in), nil
 }
 
-// table returns the edits of a table line, for every slot of the unit.
-func (x *expander) table(table, day string, periods []string) ([]spec.Input, error) {
+// table appends the edits of a table line, for every slot of the unit.
+func (x *expander) table(dst []spec.Input, table, day string, periods []string) ([]spec.Input, error) {
 	if len(periods) == 1 && periods[0] == "none" {
 		periods = nil
 	}
@@ -278,7 +287,7 @@ func (x *expander) table(table, day string, periods []string) ([]spec.Input, err
 		inactive.Slot = uint8(slot)
 		edits = append(edits, inactive)
 	}
-	return x.everywhere(day, edits), nil
+	return x.everywhere(dst, day, edits), nil
 }
 
 // edit returns the edit of one period, with day Mon where the word is the one for every day.
@@ -291,33 +300,34 @@ func (x *expander) edit(table, day, slot, on, off string) (spec.Input, error) {
 
 const every = "every"
 
-// everywhere returns edits of one table and day for each table and day of the unit that the words stand for.
-func (x *expander) everywhere(day string, edits []spec.Input) []spec.Input {
+// everywhere appends edits of one table and day for each table and day of the unit that the words stand for.
+func (x *expander) everywhere(dst []spec.Input, day string, edits []spec.Input) []spec.Input {
 	tables := []spec.TableID{edits[0].Table}
 	if tables[0] == spec.BothTables && x.fitted.Timing == spec.Separate {
 		tables = []spec.TableID{spec.HWTable, spec.CHTable}
 	}
-	days := []spec.Day{edits[0].Day}
+	days := make([]spec.Day, 0, spec.All+1)
 	if day == every {
-		days = days[:0]
 		for d := spec.Mon; d <= spec.All; d++ {
 			if d.In(x.fitted.Cycle) {
 				days = append(days, d)
 			}
 		}
+	} else {
+		days = append(days, edits[0].Day)
 	}
-	inputs := make([]spec.Input, 0, len(tables)*len(days)*len(edits))
+	dst = slices.Grow(dst, len(tables)*len(days)*len(edits))
 	for _, table := range tables {
 		for _, day := range days {
-			for _, edit := range edits {
-				edit.Table, edit.Day = table, day
-				if !x.projected || x.has(&edit) {
-					inputs = append(inputs, edit)
+			for i := range edits {
+				edits[i].Table, edits[i].Day = table, day
+				if !x.projected || x.has(&edits[i]) {
+					dst = append(dst, edits[i])
 				}
 			}
 		}
 	}
-	return inputs
+	return dst
 }
 
 // has reports whether the unit has the channel that an input is for.
@@ -347,20 +357,34 @@ func wrong(credential string, digit int) string {
 	return string(digits)
 }
 
-// checkLine reports a line that no unit could be given.
-func checkLine(line string, given bool) error {
+// lineChecker reports lines that no unit could be given. It remembers those that are right: a file has the same few again and again.
+type lineChecker struct {
+	right  map[string]bool
+	inputs []spec.Input // room for what a line is expanded to
+}
+
+func (c *lineChecker) check(line string, given bool) (err error) {
 	if strings.HasPrefix(line, "table ") && !given {
 		return errors.New("a table line is for 'given' only; name the periods")
 	}
+	if c.right[line] {
+		return nil
+	}
 	// What differs from unit to unit is how many inputs a line is, so the unit of which it is fewest will do.
 	x := expander{ics: &spec.ICS{Periods: 1}, fitted: spec.Fitted{Cycle: spec.Cycle24h, Timing: spec.Shared}}
-	_, err := x.expand(line)
-	return err
+	if c.inputs, err = x.expand(c.inputs[:0], line); err != nil {
+		return err
+	}
+	if c.right == nil {
+		c.right = map[string]bool{}
+	}
+	c.right[line] = true
+	return nil
 }
 
 // Expand turns a line of ADAPTER.md, with the words of VECTORS.md that stand for what differs from unit to unit, into the inputs of a
 // unit that is fitted so.
 func Expand(ics *spec.ICS, fitted spec.Fitted, line string) ([]spec.Input, error) {
 	x := expander{ics: ics, fitted: fitted.Effective()}
-	return x.expand(line)
+	return x.expand(nil, line)
 }

@@ -48,7 +48,7 @@ func vector(t testing.TB, needs, fit string, given []string, steps ...Step) *Vec
 	require.NoError(t, s.Add("ovr.json", []byte(text)))
 	v := s.Vectors[0]
 	for _, step := range steps {
-		require.NoError(t, checkLine(step.Do, false))
+		require.NoError(t, new(lineChecker).check(step.Do, false))
 		v.Steps = append(v.Steps, step)
 	}
 	return v

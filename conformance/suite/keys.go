@@ -10,13 +10,14 @@ import (
 
 // node says which keys an object of a vector file may have. Elements of a list have the list's node.
 type node struct {
+	key   string           // whose value has this node; "" if it is not one in particular
 	known map[string]*node // nil: any
 	other *node            // of the values, where any key may stand
 }
 
 var (
 	vectorNode = keysOf(vectorJSON{}, map[string]*node{
-		"needs":   {other: &node{known: map[string]*node{"min": {}, "max": {}}}},
+		"needs":   {other: keyed(map[string]*node{"min": {}, "max": {}})},
 		"steps":   keysOf(stepJSON{}, nil),
 		"initial": keysOf(levelsJSON{}, nil),
 		"trace":   keysOf(changeJSON{}, nil),
@@ -26,15 +27,23 @@ var (
 
 // keysOf lists the keys of a struct, with nodes for those whose value has keys of its own.
 func keysOf(object any, nodes map[string]*node) *node {
-	n := &node{known: map[string]*node{}}
+	known := map[string]*node{}
 	for _, field := range reflect.VisibleFields(reflect.TypeOf(object)) {
 		if key := field.Tag.Get("json"); key != "" {
-			if n.known[key] = nodes[key]; nodes[key] == nil {
-				n.known[key] = &node{}
+			if known[key] = nodes[key]; nodes[key] == nil {
+				known[key] = &node{}
 			}
 		}
 	}
-	return n
+	return keyed(known)
+}
+
+// keyed is an object that may have these keys and no others.
+func keyed(known map[string]*node) *node {
+	for key, value := range known {
+		value.key = key
+	}
+	return &node{known: known}
 }
 
 // checkKeys finds a key that is unknown or stands twice in its object, both of which package json would pass over: to it "Given" is
@@ -46,7 +55,7 @@ func checkKeys(name string, data []byte) (starts []int, err error) {
 		key    string   // the one whose value is under way
 		seen   []string // keys of an object
 	}
-	var levels []level
+	var levels []level // and beyond its end those that have been, whose lists of keys are used again
 	var errs faults
 	top := func() *level { return &levels[len(levels)-1] }
 	wantKey := false
@@ -62,7 +71,13 @@ func checkKeys(name string, data []byte) (starts []int, err error) {
 			if n == vectorNode && b == '{' {
 				starts = append(starts, i)
 			}
-			levels = append(levels, level{node: n, object: b == '{'})
+			if depth := len(levels); depth < cap(levels) {
+				levels = levels[:depth+1]
+			} else {
+				levels = append(levels, level{})
+			}
+			l := top()
+			l.node, l.object, l.key, l.seen = n, b == '{', "", l.seen[:0]
 			wantKey = b == '{'
 		case '}', ']':
 			levels = levels[:len(levels)-1]
@@ -81,8 +96,10 @@ func checkKeys(name string, data []byte) (starts []int, err error) {
 			}
 			wantKey = false
 			l := top()
-			key := string(data[begin+1 : i])
-			if strings.Contains(key, `\`) {
+			var key string
+			if n := l.known[string(data[begin+1:i])]; n != nil {
+				key = n.key // without a copy of what stands in the file
+			} else if key = string(data[begin+1 : i]); strings.Contains(key, `\`) {
 				_ = json.Unmarshal(data[begin:i+1], &key) // cannot fail: the data is JSON
 			}
 			if _, ok := l.known[key]; !ok && l.known != nil {

@@ -172,11 +172,19 @@ func BenchmarkTimeLimit(b *testing.B) {
 	}
 }
 
-// BenchmarkOpen measures what comes before the first request: metering, compiling and the handshake.
+// BenchmarkOpen measures what comes before the first request: metering, compiling and the handshake; and again, which has compiled already.
 func BenchmarkOpen(b *testing.B) {
-	for b.Loop() {
-		u, err := Open(context.Background(), "sample", sample.Module, Options{})
-		require.NoError(b, err)
-		require.NoError(b, u.Close())
+	ctx := context.Background()
+	run := func(name string, open func() (*Unit, error)) {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				u, err := open()
+				require.NoError(b, err)
+				require.NoError(b, u.Close())
+			}
+		})
 	}
+	run("first", func() (*Unit, error) { return Open(ctx, "sample", sample.Module, Options{}) })
+	first := opened(b, sample.Module, Options{})
+	run("again", func() (*Unit, error) { return first.OpenAgain(ctx) })
 }

@@ -25,6 +25,8 @@ type Unit struct {
 	// inRow is how many of the last scripts had trouble that ended their instance.
 	inRow int
 
+	again func(context.Context) (*Unit, error)
+
 	// What has come of the reply to the request under way and is not yet used is out[pos:].
 	out    []byte
 	pos    int
@@ -44,8 +46,13 @@ const maxTroublesInRow = 3
 // Run puts all scripts to one instance, as to any unit, until there is trouble, and goes on with a fresh one. After three scripts in
 // a row with trouble it reports those that remain as untried.
 func Open(ctx context.Context, name string, binary []byte, options Options) (*Unit, error) {
-	return open(ctx, name, binary, options, wazero.NewRuntimeConfig())
+	// What is compiled is kept for as long as there is a unit that can be opened again.
+	return open(ctx, name, binary, options, wazero.NewRuntimeConfig().WithCompilationCache(wazero.NewCompilationCache()))
 }
+
+// OpenAgain is [Open] once more, with the same module, name and options, for a unit of its own that may be put to test while u is. It saves
+// compiling the module, which is most of the work. u may have been closed.
+func (u *Unit) OpenAgain(ctx context.Context) (*Unit, error) { return u.again(ctx) }
 
 func open(ctx context.Context, name string, binary []byte, options Options, config wazero.RuntimeConfig) (*Unit, error) {
 	if options.Timeout <= 0 {
@@ -60,6 +67,7 @@ func open(ctx context.Context, name string, binary []byte, options Options, conf
 		return nil, &iut.OpenError{IUT: name, Err: err}
 	}
 	u := &Unit{name: name, module: m}
+	u.again = func(ctx context.Context) (*Unit, error) { return open(ctx, name, binary, options, config) }
 	if err := u.introduce(ctx); err != nil {
 		m.close()
 		return nil, err

@@ -24,6 +24,10 @@
 #define GO_LONGEST 1000000000u
 #define BILLION 1000000000u
 
+#define AN_HOUR 3600u
+/* Seconds without mains for which the clock runs. */
+#define RESERVE_SECONDS ((uint32_t)RESERVE * 60u + (BUG_RESERVE_A_SECOND_LONG ? 1u : 0u))
+
 struct event {
     uint32_t second; /* of the call */
     uint8_t signal;
@@ -59,36 +63,74 @@ static uint32_t least(uint32_t a, uint32_t b)
     return a < b ? a : b;
 }
 
+/* Seconds until the lock has more to do than count: until its stage ends, or a window of its hour or the hour. */
+static uint32_t until_lock_edge(const struct unit *u)
+{
+    uint32_t n = UINT32_MAX;
+
+    if (u->stage != STAGE_RESTRICTED) {
+        n = u->lock_next - u->lock_count;
+    }
+    if (u->stage >= STAGE_NOTICE) {
+        n = least(n, AN_HOUR - u->hour);
+        for (uint8_t c = 0; c < CHANNEL_COUNT; c++) {
+            uint16_t edge = u->window[u->stage - STAGE_NOTICE][c];
+
+            if (edge > u->hour) {
+                n = least(n, (uint32_t)edge - u->hour);
+            }
+        }
+    }
+    return n;
+}
+
 /*
  * Lets one second or more pass, up to most, which is not 0, and returns how many. More than one only where unit_tick would do
- * nothing in them but count seconds, the clock's, a boost's and those without power: a bench asks for months.
+ * nothing in all but the last of them but count seconds: the clock's, a boost's, the lock's and those without power. A bench asks
+ * for months.
  */
 static uint32_t time_passes(uint32_t most)
 {
     struct unit *u = &p.unit;
-    uint32_t n = 1;
+    bool clock = u->clock_set || BUG_SOUNDER_CLOCK_UNSET;
+    bool lock = u->stage != STAGE_DORMANT && (u->power || !BUG_LOCK_STOPS_ON_RESERVE);
+    uint32_t n = most;
 
-    if (u->lost) {
-        n = most;
-    } else if (u->clock_set && u->second_left > 1 && u->stage == STAGE_DORMANT) {
-        n = least(most, u->second_left - 1u);
+    if (!u->lost) {
+        uint32_t counted;
+
+        if (clock) {
+            n = least(n, u->second_left);
+        }
         for (uint8_t c = 0; c < CHANNEL_COUNT; c++) {
             if (u->channel[c].boost_left != 0) {
                 n = BUG_BOOST_ON_CIVIL_CLOCK ? 1u : least(n, u->channel[c].boost_left);
             }
         }
+        if (lock) {
+            n = least(n, until_lock_edge(u));
+        }
         if (!u->power) {
-            n = least(n, (uint32_t)RESERVE * 60u - u->cut);
+            n = least(n, RESERVE_SECONDS - u->cut);
         }
         /* All of them but the last, which unit_tick counts. */
-        u->second_left = (uint8_t)(u->second_left - (n - 1u));
+        counted = n - 1u;
+        if (clock) {
+            u->second_left = (uint8_t)(u->second_left - counted);
+        }
         for (uint8_t c = 0; c < CHANNEL_COUNT; c++) {
             if (u->channel[c].boost_left != 0) {
-                u->channel[c].boost_left -= n - 1u;
+                u->channel[c].boost_left -= counted;
             }
         }
+        if (lock && u->stage >= STAGE_NOTICE) {
+            u->hour = (uint16_t)(u->hour + counted);
+        }
+        if (lock && u->stage != STAGE_RESTRICTED) {
+            u->lock_count += counted;
+        }
         if (!u->power) {
-            u->cut += n - 1u;
+            u->cut += counted;
         }
     }
     /* The events of the last of these seconds, which is the only one that can have any, are told with its number. */
