@@ -46,10 +46,15 @@ type LockFacts struct {
 }
 
 // Facts returns the unit's facts.
-func (u *Unit) Facts() Facts {
-	f := Facts{
-		Now: u.now, Powered: u.power.on, ClockStopped: u.power.clockStopped, Back: u.back, Fitted: u.fitted, ClockSet: u.clock.set, Shown: u.shown,
-	}
+func (u *Unit) Facts() (f Facts) {
+	u.FactsTo(&f)
+	return f
+}
+
+// FactsTo puts the unit's facts into f, over what was there: for one who asks after every step.
+func (u *Unit) FactsTo(f *Facts) {
+	f.Now, f.Powered, f.ClockStopped, f.Stopped, f.ReserveLeft = u.now, u.power.on, u.power.clockStopped, 0, 0
+	f.Back, f.Fitted, f.ClockSet, f.UTC, f.Shown = u.back, u.fitted, u.clock.set, 0, u.shown
 	now := u.now
 	if f.ClockStopped {
 		now = u.power.stopped
@@ -61,19 +66,19 @@ func (u *Unit) Facts() Facts {
 		f.UTC = u.clock.base + int64(now)
 	}
 	for c := range u.channels {
-		ch := &u.channels[c]
-		f.Channels[c] = ChannelFacts{Mode: ch.mode, Table: ch.table, Override: ch.override}
+		ch, to := &u.channels[c], &f.Channels[c]
+		to.Mode, to.Table, to.Override, to.BoostLeft = ch.mode, ch.table, ch.override, 0
 		if ch.boostEnd != never {
-			f.Channels[c].BoostLeft = ch.boostEnd - now
+			to.BoostLeft = ch.boostEnd - now
 		}
 	}
+	f.Holiday, f.Lock = HolidayFacts{}, LockFacts{}
 	if u.inHoliday() {
 		f.Holiday = HolidayFacts{On: true, EndDate: u.holiday.date, Days: u.holiday.days}
 	}
 	if u.lock.stage != spec.Dormant {
 		f.Lock = LockFacts{Stage: u.lock.stage, Terms: u.lock.terms, Counted: now - u.lock.armed, InStage: now - u.lock.began}
 	}
-	return f
 }
 
 // Restore puts a unit of the same statement where the facts say, whatever has been done to it since. What it shows is as the facts have

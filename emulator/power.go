@@ -89,10 +89,18 @@ func (u *Unit) fit(option spec.FitOption, value uint8) spec.Refusal {
 // restoreDefaults gives tables and modes their defaults and cancels override and boost (PWR-15, PWR-16, RST-1 to RST-3).
 func (u *Unit) restoreDefaults() {
 	u.cancelOverridesAndBoosts()
+	table := defaultWeek(u.fitted.Cycle, u.ics.Periods)
 	for c := range u.channels {
-		u.channels[c].mode = spec.Table
-		u.channels[c].table = defaultWeek(u.fitted.Cycle, u.ics.Periods)
-		u.replan(spec.Channel(c))
+		// A plan takes longest to make, and one will do for both.
+		if ch := &u.channels[c]; ch.mode != spec.Table || ch.table != table {
+			ch.mode, ch.table = spec.Table, table
+			if hw := &u.channels[spec.HW]; ch == hw {
+				ch.plan = makePlan(ch.mode, &ch.table)
+			} else {
+				ch.plan = hw.plan
+			}
+		}
+		u.follow(spec.Channel(c))
 	}
 }
 

@@ -47,6 +47,7 @@ type History struct {
 	Has      [NumLanes]bool       // whether the lane is there in any phase
 	Done     []Done               // in the order of the acts; those outside the history are not done
 	States   []State              // in order of time; the first at From
+	Work     int                  // what living through it took: in how many seconds something was due in the plant
 
 	lanes  [NumLanes][]Change
 	clocks []clockRun

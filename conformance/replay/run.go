@@ -3,6 +3,7 @@ package replay
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"example.org/hearthbench/emulator"
 	"example.org/hearthbench/emulator/calendar"
@@ -14,7 +15,7 @@ import (
 type Buffers struct {
 	history History
 	ics     spec.ICS // of the unit kept
-	factory emulator.Unit
+	kept    emulator.Unit
 	unit    []spec.Change
 	plant   []plant.Change
 }
@@ -106,7 +107,7 @@ func (h *History) reset(w *World) {
 	}
 	h.World, h.From, h.To = *w, w.From, w.To
 	h.Initial, h.Has = [NumLanes]spec.Level{}, [NumLanes]bool{}
-	h.Done, h.States, h.clocks = h.Done[:0], h.States[:0], h.clocks[:0]
+	h.Done, h.States, h.clocks, h.Work = h.Done[:0], h.States[:0], h.clocks[:0], 0
 }
 
 const million = 1_000_000
@@ -187,7 +188,7 @@ func (r *runner) begin() error {
 
 // fresh makes the unit of a phase that has a start.
 func (r *runner) fresh(p *Phase, at int64, shown [spec.NumSignals]spec.Level) error {
-	if err := r.fromFactory(&p.ICS); err != nil {
+	if err := r.take(&p.ICS); err != nil {
 		return fmt.Errorf("phase %d: %w", r.phase, err)
 	}
 	f := p.Start.Facts
@@ -202,19 +203,20 @@ func (r *runner) fresh(p *Phase, at int64, shown [spec.NumSignals]spec.Level) er
 	f.Shown = shown
 	r.crystal = crystal{at: at, rate: p.Start.Drift}
 	r.u.Restore(&f)
+	r.kept = r.u // the next run most likely has the same tables, and plans are what takes longest to make
 	return nil
 }
 
-// fromFactory takes a unit of the statement, as it left the factory. It keeps one, since most runs are of the same unit.
-func (r *runner) fromFactory(ics *spec.ICS) error {
+// take takes a unit of the statement, in whatever state, to be restored to another. It keeps one, since most runs are of the same unit.
+func (r *runner) take(ics *spec.ICS) error {
 	if r.ics != *ics || *ics == (spec.ICS{}) {
 		u, err := emulator.New(*ics)
 		if err != nil {
 			return err
 		}
-		r.ics, r.factory = *ics, u
+		r.ics, r.kept = *ics, u
 	}
-	r.u = r.factory
+	r.u = r.kept
 	return nil
 }
 
@@ -265,7 +267,9 @@ func (r *runner) advanceUnit(at int64) {
 
 func (r *runner) advancePlant(at int64) {
 	if at > r.p.Now() {
+		before := r.p.Passes()
 		r.plant = r.p.Advance(uint64(at-r.p.Now()), r.plant[:0])
+		r.h.Work += r.p.Passes() - before
 		r.plantChanged()
 	}
 }
@@ -274,10 +278,8 @@ func (r *runner) advancePlant(at int64) {
 func (r *runner) unitChanged(at int64) {
 	for i := range r.unit {
 		c := &r.unit[i]
-		r.enter(Change{
-			At: at, Lane: SignalLane(c.Signal), Level: c.Level,
-			Why: Why{Unit: *c, Act: r.act, Phase: int32(r.phase), Boosted: r.boosted},
-		})
+		e := r.enter(at, SignalLane(c.Signal), c.Level)
+		e.Why.Unit, e.Why.Boosted = *c, r.boosted
 	}
 	r.note()
 	if in := r.inputs(); in != r.p.Inputs() {
@@ -289,28 +291,32 @@ func (r *runner) unitChanged(at int64) {
 func (r *runner) plantChanged() {
 	for i := range r.plant {
 		c := &r.plant[i]
-		r.enter(Change{
-			At: c.At, Lane: PointLane(c.Point), Level: spec.Level(c.Level), Why: Why{Plant: c.Why, Act: r.act, Phase: int32(r.phase)},
-		})
+		r.enter(c.At, PointLane(c.Point), spec.Level(c.Level)).Why.Plant = c.Why
 	}
 }
 
-func (r *runner) enter(c Change) {
+// enter enters a change, and returns it, so that its reason is written where it is to stand and nowhere else first.
+func (r *runner) enter(at int64, l Lane, level spec.Level) *Change {
 	r.seq++
-	c.Seq = r.seq
-	r.h.lanes[c.Lane] = append(r.h.lanes[c.Lane], c)
+	lane := &r.h.lanes[l]
+	*lane = append(*lane, Change{})
+	c := &(*lane)[len(*lane)-1]
+	c.At, c.Seq, c.Lane, c.Level = at, r.seq, l, level
+	c.Why.Act, c.Why.Phase = r.act, int32(r.phase)
+	return c
 }
 
 // note enters what the unit remembers, and how its clock runs on, if that has changed.
 func (r *runner) note() {
-	at, f := r.p.Now(), r.u.Facts()
-	if n := len(r.h.States); n > 0 && r.h.States[n-1].At == at {
-		r.h.States[n-1] = State{At: at, Phase: r.phase, Facts: f}
-	} else {
-		r.h.States = append(r.h.States, State{At: at, Phase: r.phase, Facts: f})
+	at := r.p.Now()
+	if n := len(r.h.States); n == 0 || r.h.States[n-1].At != at {
+		r.h.States = slices.Grow(r.h.States, 1)[:n+1] // what stood there is written over
 	}
+	s := &r.h.States[len(r.h.States)-1]
+	s.At, s.Phase = at, r.phase
+	r.u.FactsTo(&s.Facts)
 	run := clockRun{from: at, crystal: r.crystal, level: Dark}
-	if f.Powered {
+	if s.Facts.Powered {
 		run.level = Flashing
 		if days, second, ok := r.u.Reading(); ok {
 			run.level = Readable
@@ -326,7 +332,7 @@ func (r *runner) note() {
 		return
 	}
 	if r.h.clocks[n-1].level != run.level {
-		r.enter(Change{At: at, Lane: LaneDisplay, Level: run.level, Why: Why{Act: r.act, Phase: int32(r.phase)}})
+		r.enter(at, LaneDisplay, run.level)
 	}
 	if r.h.clocks[n-1].from == at {
 		r.h.clocks[n-1] = run
@@ -375,7 +381,7 @@ func (r *runner) change(phase int) error {
 // refit makes the unit one of another statement, with all that it remembers, and fits it otherwise where the statement says so.
 func (r *runner) refit(before, p *Phase) error {
 	f := r.u.Facts()
-	if err := r.fromFactory(&p.ICS); err != nil {
+	if err := r.take(&p.ICS); err != nil {
 		return fmt.Errorf("phase %d: %w", r.phase, err)
 	}
 	r.u.Restore(&f)

@@ -14,9 +14,6 @@ type boiler struct {
 	able  bool // has its permanent live, and is not dead
 }
 
-// pumpTurns reports whether the pump moves water.
-func (p *Plant) pumpTurns() bool { return !p.deadPump && p.nets.has(p.live, PumpLive) }
-
 // flows are the circuits that carry heat away while the boiler burns.
 type flows struct{ heating, heating2, hotWater bool }
 
@@ -56,7 +53,7 @@ func (p *Plant) runBoiler() {
 	if b.state == boilerLocked {
 		return
 	}
-	if !b.able || !p.nets.has(p.live, BoilerCall) && !p.tapRuns() {
+	if !b.able || !p.called() && !p.tapRuns() {
 		b.state, *due = boilerIdle, never
 		return
 	}

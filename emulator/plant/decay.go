@@ -7,7 +7,7 @@ import (
 
 // Temperatures follow exponentials, reckoned in whole numbers: e^-x for x in 2^-40 comes from tables and integer multiplication, and a
 // crossing is the first second at which the value so reckoned has passed its threshold. A machine that fuses a multiplication with an
-// addition cannot come to another second, because nothing that counts is a floating-point number.
+// addition cannot come to another second: the one table that floating point makes is trusted to far less than its last digits.
 
 // micro is a temperature in millionths of a degree Celsius.
 type micro int64
@@ -90,8 +90,39 @@ func (c *curve) reaches(threshold micro, now int64) int64 {
 	if left < 0 || left >= whole {
 		return never
 	}
-	guess := int64(math.Log(float64(whole)/float64(left+1)) / float64(c.rate) * (1 << 40))
-	return c.at + c.first(uint64(left), now+1-c.at, guess)
+	earliest := now + 1 - c.at
+	x := logarithm(uint64(whole)) - logarithm(uint64(left+1))
+	seconds, over := int64(x/c.rate), x%c.rate
+	if over > logError && c.rate-over > logError {
+		return c.at + max(seconds+1, earliest)
+	}
+	// So near a full second only the curve itself can tell.
+	return c.at + c.first(uint64(left), earliest, seconds)
+}
+
+// logSteps is how many steps the table of logarithms has. logError, in 2^-40, is more than is wrong with the difference of two: a chord lies
+// below its arc by an eighth of the step's square at most, which is half of it, and all rounding is a small share of the rest.
+const (
+	logBits  = 10
+	logSteps = 1 << logBits
+	logError = 1 << 18
+)
+
+// logs are the natural logarithms of 1 + i/logSteps in 2^-40.
+var logs = func() (t [logSteps + 1]uint64) {
+	for i := range t {
+		t[i] = uint64(math.Log1p(float64(i)/logSteps) * (1 << 40))
+	}
+	return t
+}()
+
+// logarithm returns the natural logarithm of a number, 1 or more, in 2^-40.
+func logarithm(n uint64) uint64 {
+	const ln2 = 0xb17217f7d1 // in 2^-40
+	whole := bits.Len64(n) - 1
+	fraction := n << (64 - whole) // what n is beyond 2^whole, as a share of it in 2^-64
+	i, rest := fraction>>(64-logBits), fraction<<logBits>>32
+	return uint64(whole)*ln2 + logs[i] + (logs[i+1]-logs[i])*rest>>32
 }
 
 // first returns the first time, not before the earliest, at which the distance is small enough. The guess only says where to look: the

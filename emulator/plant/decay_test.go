@@ -57,6 +57,25 @@ func TestReachesIsTheFirstSecondPastTheThreshold(t *testing.T) {
 	})
 }
 
+// A threshold that the value has just come to, or just not, in some second is where the logarithm alone could be a second out.
+func TestReachesIsTheFirstSecondNearThresholdsToo(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := curves(t)
+		after := rapid.Int64Range(1, 5*(1<<40/int64(c.rate))).Draw(t, "after")
+		threshold := c.value(c.at+after) + micro(rapid.Int64Range(-1, 1).Draw(t, "off"))
+		whole, left := c.from-c.to, threshold-c.to
+		if whole < 0 {
+			whole, left = -whole, -left
+		}
+		if left < 0 || left >= whole {
+			t.Skip("nothing to cross")
+		}
+		if got, want := c.reaches(threshold, c.at), c.at+c.first(uint64(left), 1, after); got != want {
+			t.Fatalf("%+v reaches %d at %d, want %d", c, threshold, got, want)
+		}
+	})
+}
+
 // Machines differ in the last digits of a logarithm. It only says where to look, so that any guess leads to the same second.
 func TestTheSecondOfACrossingDoesNotDependOnFloatingPoint(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -15,12 +15,24 @@ const (
 	immersionBand  = 5 * Celsius
 )
 
+// course is what warms the bodies. While it stays the same they stay on their curves.
+type course struct {
+	taken     bool // else nothing has been sent anywhere by the installation as it is
+	fed       flows
+	immersion bool
+}
+
 // heat sends every body where it is heading now.
 func (p *Plant) heat() {
 	var fed flows
 	if p.boiler.state == boilerBurning {
 		fed = p.flows
 	}
+	now := course{taken: true, fed: fed, immersion: p.immersionHeats()}
+	if now == p.course {
+		return
+	}
+	p.course = now
 	p.warm(RoomAir, RadiatorMetal, fed.heating)
 	if p.in.Plan == TwoZones {
 		p.warm(Room2Air, Radiator2Metal, fed.heating2)
@@ -31,7 +43,7 @@ func (p *Plant) heat() {
 		p.head(CylinderWater, p.practice.Flow, p.rates.gravity)
 	case fed.hotWater:
 		p.head(CylinderWater, p.practice.Flow, p.rates.cylinder)
-	case p.immersionHeats():
+	case now.immersion:
 		p.head(CylinderWater, p.in.Immersion.Setting+immersionReach, p.rates.immersion)
 	default:
 		p.head(CylinderWater, p.practice.Indoors, p.rates.loss)
@@ -82,6 +94,6 @@ func (p *Plant) draw(d Draw, s *step) {
 	c.from = warm + (p.practice.Cold.micro()-warm)*micro(min(d.Percent, 100))/100
 	c.at = p.now
 	for _, w := range watchesOf[CylinderWater] {
-		p.look(w)
+		p.look(w, c.from)
 	}
 }

@@ -51,7 +51,7 @@ func CheckInterlock(in *Installation) (Interlock, error) {
 	}
 	called := func(inputs Inputs) bool {
 		p, _, _ := in.stand(inputs, calling, inputs, forced{})
-		return p.nets.has(p.live, BoilerCall)
+		return p.called()
 	}
 	if in.Plan.HasCylinder() {
 		lock.Unsatisfied = called(hw)

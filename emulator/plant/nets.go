@@ -17,17 +17,18 @@ func (in *Installation) compile() (n nets) {
 	w := in.sound()
 	w.faulty(&in.Faults)
 	n.present = w.contacts
+	var within [NumTerminals]Terminals // the terminals of each net
 	for t := range n.of {
 		n.of[t] = uint8(t)
+		within[t] = 1 << t
 	}
 	for _, c := range w.list[:w.n] {
 		a, b := n.of[c.A], n.of[c.B]
 		if a != b {
-			for t := range n.of {
-				if n.of[t] == b {
-					n.of[t] = a
-				}
+			for left := within[b]; left != 0; left &= left - 1 {
+				n.of[bits.TrailingZeros64(uint64(left))] = a
 			}
+			within[a] |= within[b]
 		}
 	}
 	for c := range Contact(NumContacts) {

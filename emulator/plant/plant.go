@@ -1,6 +1,9 @@
 package plant
 
-import "errors"
+import (
+	"errors"
+	"math/bits"
+)
 
 // Inputs is what the unit and the supplies do. A relay stays at rest while the unit's own terminals have no mains, whatever is asked
 // of it.
@@ -42,6 +45,34 @@ const (
 	numTimers    = flowTimer + 1
 )
 
+// timers are the seconds in which they are due.
+type timers [numTimers]int64
+
+const third = numTimers / 3
+
+var _ [0]struct{} = [numTimers % 3]struct{}{} // the thirds are all of the timers
+
+// earliest returns the second in which the first is due. It goes through three thirds side by side, since each minimum waits for the one
+// before it.
+func (t *timers) earliest() int64 {
+	a, b, c := t[0], t[third], t[2*third]
+	for i := 1; i < third; i++ {
+		a, b, c = min(a, t[i]), min(b, t[third+i]), min(c, t[2*third+i])
+	}
+	return min(a, b, c)
+}
+
+// at returns a bit for each that is due in this second; none may be overdue. It does without branches, since no processor foretells which
+// timer comes next.
+func (t *timers) at(now int64) uint {
+	is := func(i int) uint { return uint((uint64(t[i]-now) - 1) >> 63) }
+	var a, b, c uint
+	for i := third - 1; i >= 0; i-- {
+		a, b, c = a<<1|is(i), b<<1|is(third+i), c<<1|is(2*third+i)
+	}
+	return a | b<<third | c<<(2*third)
+}
+
 // Plant is one installation in time. Its zero value is of no use; see New. It may be copied, and compared with ==: equal plants
 // behave alike for ever.
 //
@@ -58,19 +89,24 @@ type Plant struct {
 
 	now    int64
 	inputs Inputs
+	source uint64   // the nets of the supplies that have mains by the inputs
+	relays Contacts // that are made by the inputs, but for what is stuck
+	ends   Contacts // the end switches that are made
 	base   Contacts // contacts that close for a reason other than valves, overrun and relays
-	closed Contacts
-	fed    uint64 // the nets of the supplies that have mains
-	live   uint64 // the nets that are live
-	flows  flows
-	shown  levels
+	circuit
+	circuits   circuits
+	flows      flows
+	course     course
+	valvesShow levels
+	shown      levels
 
 	curves  [NumBodies]curve
 	watches [numWatches]watch
 	valves  [numValves]valve
 	boiler  boiler
 	overrun bool // the boiler runs the pump
-	due     [numTimers]int64
+	due     timers
+	passes  int
 
 	// What the faults that change no conductor and no contact come to; a bit for each valve.
 	fitted, stuck, deadValves                         uint8
@@ -119,7 +155,9 @@ func (p *Plant) fit(in Installation) {
 	}
 	p.base = in.standing(p.now)
 	p.fitWatches()
+	p.circuits, p.course = circuits{}, course{}
 	p.fed = ^uint64(0) // as no supply has it, so that everything settles anew
+	p.give(p.inputs)
 	p.settle()
 }
 
@@ -132,49 +170,62 @@ func (p *Plant) Set(in Inputs, buf []Change) []Change {
 	if in.UnitPower != p.inputs.UnitPower || in.PlantPower != p.inputs.PlantPower {
 		s.event = EventSupply
 	}
-	p.inputs = in
+	p.give(in)
 	p.settle()
 	return p.show(&s, buf)
+}
+
+// give puts inputs to the supplies and the relays.
+func (p *Plant) give(in Inputs) {
+	p.inputs = in
+	p.source = p.sources()
+	p.relays = p.atRelays()
 }
 
 // Advance lets seconds pass, covering (now, now+seconds], and appends what changes to buf. It allocates only where buf must grow.
 func (p *Plant) Advance(seconds uint64, buf []Change) []Change {
 	end := p.now + int64(seconds)
 	for {
-		due := p.earliest()
+		due := p.due.earliest()
 		if due > end {
 			p.now = end
 			return buf
 		}
 		p.now = due
+		p.passes++
 		buf = p.pass(buf)
 	}
 }
 
+// Passes returns in how many seconds something has been due, seen or not: what Advance has cost. Contacts that chatter have thousands a day.
+func (p *Plant) Passes() int { return p.passes }
+
 // pass lets everything happen that is due in this second.
 func (p *Plant) pass(buf []Change) []Change {
 	var s step
+	set := p.due.at(p.now)
 	if p.due[dailyTimer] == p.now {
 		p.passDaily(&s)
 	}
-	for w := range watchID(numWatches) {
-		if p.due[w] == p.now {
+	const watches, others = 1<<numWatches - 1, ^uint(1<<valveTimer-1) &^ (1 << dailyTimer)
+	for left := set & watches; left != 0; left &= left - 1 {
+		if w := watchID(bits.TrailingZeros(left)); p.due[w] == p.now { // a draw may have turned it
 			p.turn(w)
 			s.own |= 1 << w.point()
 			s.by(EventStat, w.point())
 		}
 	}
-	if s.event == EventStat && s.own&^sensed == 0 && p.alone() {
+	if s.event == EventStat && s.own&^sensed == 0 && set&others == 0 {
 		return p.show(&s, buf)
 	}
-	for i := range p.valves {
-		if p.due[valveTimer+i] == p.now {
-			p.due[valveTimer+i] = never
-			p.valves[i].position = p.valves[i].want
-			p.valves[i].at = p.now
-			s.own |= 1 << valvePoints[i]
-			s.by(EventValve, valvePoints[i])
-		}
+	for left := set >> valveTimer & (1<<numValves - 1); left != 0; left &= left - 1 {
+		i := bits.TrailingZeros(left)
+		p.due[valveTimer+i] = never
+		p.valves[i].position = p.valves[i].want
+		p.valves[i].at = p.now
+		s.own |= 1 << valvePoints[i]
+		s.by(EventValve, valvePoints[i])
+		p.lookAt(i)
 	}
 	if p.due[flowTimer] == p.now {
 		p.due[flowTimer] = never
@@ -196,27 +247,9 @@ func (p *Plant) pass(buf []Change) []Change {
 // sensed are the points that a hand feels and on which nothing depends.
 const sensed = 1<<Radiators | 1<<Radiators2 | 1<<Tap
 
-// alone reports whether no timer but a watch's is due in this second.
-func (p *Plant) alone() bool {
-	for _, due := range p.due[valveTimer:] {
-		if due == p.now {
-			return false
-		}
-	}
-	return true
-}
-
-func (p *Plant) earliest() int64 {
-	first := p.due[0]
-	for _, d := range p.due[1:] {
-		first = min(first, d)
-	}
-	return first
-}
-
 // Next returns the next second in which time alone can change anything, or false if there is none. Nothing visible need change in it.
 func (p *Plant) Next() (second int64, ok bool) {
-	first := p.earliest()
+	first := p.due.earliest()
 	if first == never {
 		return 0, false
 	}

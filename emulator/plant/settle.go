@@ -17,12 +17,6 @@ func (s *step) by(e Event, p Point) {
 	}
 }
 
-// unitFed reports whether the unit's own terminals have mains. Conductors alone decide: what a unit's own contacts feed back to it
-// does not work its relays.
-func (p *Plant) unitFed() bool {
-	return p.nets.has(p.fed, UnitLive)
-}
-
 // sources returns the nets of the supplies that have mains.
 func (p *Plant) sources() (s uint64) {
 	if p.inputs.UnitPower {
@@ -37,9 +31,10 @@ func (p *Plant) sources() (s uint64) {
 	return s
 }
 
-// relays returns the relay contacts that are made, but for what is stuck.
-func (p *Plant) relays() Contacts {
-	if !p.nets.has(p.sources(), UnitLive) {
+// atRelays returns the relay contacts that are made, but for what is stuck. Conductors alone decide whether the unit has mains: what its own
+// contacts feed back to it does not work its relays.
+func (p *Plant) atRelays() Contacts {
+	if !p.nets.has(p.source, UnitLive) {
 		return 1<<HWRelayOff | 1<<CHRelayOff
 	}
 	return contactIf(HWRelayOn, p.inputs.HW) | contactIf(HWRelayOff, !p.inputs.HW) |
@@ -49,17 +44,15 @@ func (p *Plant) relays() Contacts {
 // settle brings contacts, valves, boiler and heat in line with each other. It ends: within one second a valve can leave its place but
 // not arrive, and the overrun can close but not open.
 func (p *Plant) settle() {
-	fed, relays := p.sources(), p.relays()
 	for {
-		closed := p.nets.conducting(p.base | relays | p.endSwitches() | contactIf(OverrunContact, p.overrun))
-		if closed == p.closed && fed == p.fed {
+		closed := p.nets.conducting(p.base | p.relays | p.ends | contactIf(OverrunContact, p.overrun))
+		if closed == p.closed && p.source == p.fed {
 			if p.runOn() {
 				continue
 			}
 			break
 		}
-		p.closed, p.fed = closed, fed
-		p.live = p.nets.reach(fed, closed)
+		p.close(closed)
 		p.driveValves()
 	}
 	p.flows = p.flowing()
@@ -71,7 +64,7 @@ func (p *Plant) settle() {
 // looks when the valves have been driven: a call that lasts no longer than that is none.
 func (p *Plant) runOn() bool {
 	was := p.overrun
-	switch called := p.nets.has(p.live, BoilerCall); {
+	switch called := p.called(); {
 	case p.in.Overrun == 0:
 		p.overrun, p.due[overrunTimer] = false, never
 	case called:
@@ -83,51 +76,45 @@ func (p *Plant) runOn() bool {
 }
 
 // levels returns what every point of the installation shows.
-func (p *Plant) levels() (l levels) {
+func (p *Plant) levels() levels {
 	tap := p.watches[watchTap].high
 	if !p.in.Plan.HasCylinder() {
 		tap = p.boiler.able && p.boiler.state != boilerLocked
 	}
-	l = on(UnitMains, p.unitFed()) |
-		on(RoomStat, p.closed.Has(RoomStatContact)) | on(RoomStat2, p.closed.Has(RoomStat2Contact)) |
-		on(CylinderStat, p.closed.Has(CylinderStatCallsContact)) | on(FrostStat, p.closed.Has(FrostStatContact)) |
-		on(SecondTime, p.closed.Has(SecondControlContact)) |
-		on(Call, p.nets.has(p.live, BoilerCall)) | on(Flame, p.boiler.state == boilerBurning) | on(Lockout, p.boiler.state == boilerLocked) |
-		on(Pump, p.pumpTurns()) | on(ImmersionHeat, p.immersionHeats()) |
+	return p.shows | p.valvesShow |
+		on(Flame, p.boiler.state == boilerBurning) | on(Lockout, p.boiler.state == boilerLocked) | on(ImmersionHeat, p.immersionHeats()) |
 		on(Radiators, p.watches[watchRadiators].high) | on(Radiators2, p.watches[watchRadiators2].high) | on(Tap, tap)
-	for left := p.fitted; left != 0; left &= left - 1 {
-		i := bits.TrailingZeros8(left)
-		l |= levels(p.valveLevel(i)) << (3 * valvePoints[i])
-	}
-	return l
 }
 
 // show appends a change for each point that shows something else than before, in the order of the points.
 func (p *Plant) show(s *step, buf []Change) []Change {
 	l := p.levels()
+	why := Why{Closed: p.closed, Event: s.event, By: s.cause, Fed: p.inputs}
 	for left := l ^ p.shown; left != 0; {
 		pt := Point(bits.TrailingZeros64(uint64(left)) / 3)
 		left &^= 7 << (3 * pt)
-		buf = append(buf, Change{At: p.now, Point: pt, Level: l.of(pt), Why: p.why(s, pt)})
+		buf = append(buf, Change{At: p.now, Point: pt, Level: l.of(pt), Why: why})
+		if (s.own|s.timed)>>pt&1 != 0 {
+			w := &buf[len(buf)-1].Why
+			w.Event, w.By = p.ownEvent(s, pt), pt
+		}
 	}
 	p.shown = l
 	return buf
 }
 
-func (p *Plant) why(s *step, pt Point) Why {
-	w := Why{Closed: p.closed, Event: s.event, By: s.cause, Fed: p.inputs}
+// ownEvent returns what a point turned by that turned by itself.
+func (p *Plant) ownEvent(s *step, pt Point) Event {
 	switch {
 	case s.timed>>pt&1 != 0:
-		w.Event, w.By = EventTimer, pt
-	case s.own>>pt&1 == 0:
+		return EventTimer
 	case pt == Flame && p.boiler.state == boilerResting:
-		w.Event, w.By = EventOwnStat, pt
+		return EventOwnStat
 	case pt == Flame || pt == Lockout:
-		w.Event, w.By = EventIgnition, pt
+		return EventIgnition
 	case HWValve <= pt && pt <= ThreePort:
-		w.Event, w.By = EventValve, pt
+		return EventValve
 	default:
-		w.Event, w.By = EventHeat, pt
+		return EventHeat
 	}
-	return w
 }

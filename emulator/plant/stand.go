@@ -29,7 +29,7 @@ func (in *Installation) stand(before Inputs, was forced, now Inputs, is forced) 
 
 // hold lets valves and overrun come to rest.
 func (p *Plant) hold(in Inputs, f forced) bool {
-	p.inputs = in
+	p.give(in)
 	p.base = p.base&contactIf(ImmersionSwitch, true) | f.contacts()
 	p.settle()
 	for range 32 {

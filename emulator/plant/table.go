@@ -55,7 +55,7 @@ func (in *Installation) demands() (list []Inputs) {
 
 func (p *Plant) row(f forced, rests bool) Row {
 	r := Row{
-		Inputs: p.inputs, Live: p.Live(), Pump: p.nets.has(p.live, PumpLive), Call: p.nets.has(p.live, BoilerCall),
+		Inputs: p.inputs, Live: p.Live(), Pump: p.nets.has(p.live, PumpLive), Call: p.called(),
 		Room: f.room, Room2: f.room2, Cylinder: f.cylinder, Unsettled: !rests,
 	}
 	for i := range p.valves {

@@ -56,27 +56,22 @@ func (in *Installation) Validate() error {
 }
 
 func (in *Installation) validateStats(bad func(string, ...any)) {
-	for _, s := range []struct {
-		name string
-		t    *Thermostat
-		fits bool
-	}{
-		{"room thermostat", &in.Room, true}, {"zone 2's room thermostat", &in.Room2, in.Plan == TwoZones},
-		{"cylinder thermostat", &in.Cylinder, in.Plan.HasCylinder()}, {"frost thermostat", &in.Frost, true},
-	} {
-		t := s.t
-		switch {
+	// Names apart from thermostats: beside one that goes into an error the installation would have to be kept on the heap.
+	names := [...]string{"room thermostat", "zone 2's room thermostat", "cylinder thermostat", "frost thermostat"}
+	fits := [...]bool{true, in.Plan == TwoZones, in.Plan.HasCylinder(), true}
+	for i, t := range [...]*Thermostat{&in.Room, &in.Room2, &in.Cylinder, &in.Frost} {
+		switch name := names[i]; {
 		case !t.Fitted:
-		case !s.fits:
-			bad("%s: %v has none", s.name, in.Plan)
+		case !fits[i]:
+			bad("%s: %v has none", name, in.Plan)
 		case t.Band <= 0 || t.Band > 20*Celsius:
-			bad("%s with a band of %v: give more than 0 and up to 20 °C", s.name, t.Band)
+			bad("%s with a band of %v: give more than 0 and up to 20 °C", name, t.Band)
 		case t.Setting < -20*Celsius || t.Setting > 95*Celsius:
-			bad("%s set to %v: give -20 to 95 °C", s.name, t.Setting)
+			bad("%s set to %v: give -20 to 95 °C", name, t.Setting)
 		case t.From >= day || t.To >= day:
-			bad("%s set from %d to %d: give seconds of the day, 0 to %d", s.name, t.From, t.To, day-1)
+			bad("%s set from %d to %d: give seconds of the day, 0 to %d", name, t.From, t.To, day-1)
 		case t.From != t.To && (t.Setback < -20*Celsius || t.Setback > 95*Celsius):
-			bad("%s set back to %v: give -20 to 95 °C", s.name, t.Setback)
+			bad("%s set back to %v: give -20 to 95 °C", name, t.Setback)
 		case t == &in.Frost && t.From != t.To:
 			bad("frost thermostat set from %d to %d: it has one setting, so leave both 0", t.From, t.To)
 		}

@@ -22,18 +22,18 @@ type valve struct {
 	at             int64 // since when it has been on its way, or settled
 }
 
-// drive sends the valve to a position. A valve that turns round on its way takes a quarter of its travel at least, which keeps wiring in
-// which an end switch undoes its own motor from switching without end in one second.
-func (v *valve) drive(want int16, now int64, due *int64, p *Practice) {
+// drive sends the valve to a position, and reports whether that changes its course. A valve that turns round on its way takes a quarter of its
+// travel at least, which keeps wiring in which an end switch undoes its own motor from switching without end in one second.
+func (v *valve) drive(want int16, now int64, due *int64, p *Practice) bool {
 	if want == v.want {
-		return
+		return false
 	}
 	under := *due != never
 	v.position = v.where(now, *due, p)
 	v.want, v.at = want, now
 	*due = never
 	if v.position == want && !under {
-		return
+		return true
 	}
 	full := v.travel(p)
 	away := int64(max(v.position-want, want-v.position))
@@ -42,14 +42,17 @@ func (v *valve) drive(want int16, now int64, due *int64, p *Practice) {
 		takes = max(takes, (full+3)/4)
 	}
 	*due = now + takes
+	return true
 }
 
-// hold stops the valve where it is.
-func (v *valve) hold(now int64, due *int64, p *Practice) {
-	if *due != never {
-		v.position = v.where(now, *due, p)
-		v.want, v.at, *due = v.position, now, never
+// hold stops the valve where it is, and reports whether that changes its course.
+func (v *valve) hold(now int64, due *int64, p *Practice) bool {
+	if *due == never {
+		return false
 	}
+	v.position = v.where(now, *due, p)
+	v.want, v.at, *due = v.position, now, never
+	return true
 }
 
 func (v *valve) travel(p *Practice) int64 {

@@ -34,15 +34,26 @@ func (p *Plant) driveValves() {
 	for left := p.fitted &^ p.stuck; left != 0; left &= left - 1 {
 		i := bits.TrailingZeros8(left)
 		v, due := &p.valves[i], &p.due[valveTimer+i]
+		moved := false
 		switch {
 		case i != threePort:
-			v.drive(p.fullIf(p.nets.has(p.live, twoPorts[i].motor), i), p.now, due, &p.practice)
+			moved = v.drive(p.fullIf(p.nets.has(p.live, twoPorts[i].motor), i), p.now, due, &p.practice)
 		case p.in.Plan == Diverter:
-			v.drive(p.fullIf(p.nets.has(p.live, DiverterMotor), i), p.now, due, &p.practice)
+			moved = v.drive(p.fullIf(p.nets.has(p.live, DiverterMotor), i), p.now, due, &p.practice)
 		default:
-			p.driveMid(v, due)
+			moved = p.driveMid(v, due)
+		}
+		if moved {
+			p.lookAt(i)
 		}
 	}
+}
+
+// lookAt notes what a valve shows, and how the end switches stand, once it has come or gone.
+func (p *Plant) lookAt(i int) {
+	at := 3 * valvePoints[i]
+	p.valvesShow = p.valvesShow&^(7<<at) | levels(p.valveLevel(i))<<at
+	p.ends = p.endSwitches()
 }
 
 // fullIf returns where a valve with one motor feed goes.
@@ -53,24 +64,24 @@ func (p *Plant) fullIf(fed bool, i int) int16 {
 	return 0
 }
 
-// driveMid follows the two feeds of a mid-position valve.
-func (p *Plant) driveMid(v *valve, due *int64) {
+// driveMid follows the two feeds of a mid-position valve, and reports whether that changes its course.
+func (p *Plant) driveMid(v *valve, due *int64) bool {
 	heating, hold := p.nets.has(p.live, MidHeatingFeed), p.nets.has(p.live, MidHoldFeed)
 	switch {
 	case p.deadValves>>threePort&1 != 0 || !heating && !hold:
-		v.drive(0, p.now, due, &p.practice)
+		return v.drive(0, p.now, due, &p.practice)
 	case heating && hold:
-		v.drive(fullTravel, p.now, due, &p.practice)
+		return v.drive(fullTravel, p.now, due, &p.practice)
 	case heating:
-		v.drive(midTravel, p.now, due, &p.practice)
+		return v.drive(midTravel, p.now, due, &p.practice)
 	default:
-		v.hold(p.now, due, &p.practice)
+		return v.hold(p.now, due, &p.practice)
 	}
 }
 
 // stickValves notes which valves there are and which do not move, and puts those that are stuck where they are stuck.
 func (p *Plant) stickValves() {
-	p.fitted, p.stuck, p.deadValves = 0, 0, 0
+	p.fitted, p.stuck, p.deadValves, p.valvesShow = 0, 0, 0, 0
 	for i := range p.valves {
 		if !p.in.Has(valvePoints[i]) {
 			continue
@@ -86,6 +97,7 @@ func (p *Plant) stickValves() {
 			p.valves[i] = valve{position: at, want: at, at: p.now}
 			p.due[valveTimer+i] = never
 		}
+		p.lookAt(i)
 	}
 }
 

@@ -146,10 +146,9 @@ func (in *Installation) backFed() (s Terminals) {
 
 // unfed returns the outputs that are live though the relay contact that feeds them is at the other side, or its common dead.
 func (p *Plant) unfed() (s Terminals) {
-	at := p.relays()
 	for _, c := range []Contact{HWRelayOn, HWRelayOff, CHRelayOn, CHRelayOff} {
 		common, out := c.Ends()
-		if p.nets.has(p.live, out) && !(at.Has(c) && p.nets.has(p.live, common)) {
+		if p.nets.has(p.live, out) && !(p.relays.Has(c) && p.nets.has(p.live, common)) {
 			s |= 1 << out
 		}
 	}

@@ -112,18 +112,23 @@ func (p *Plant) fitWatch(w watchID, fitted bool, upper, lower micro) bool {
 	x := &p.watches[w]
 	before := *x
 	*x = watch{upper: upper, lower: lower, fitted: fitted, high: fitted && before.high}
-	if fitted && !before.fitted {
-		x.high = p.curves[watchBodies[w]].value(p.now) >= (upper+lower)/2
+	if !fitted {
+		p.due[w] = never
+		p.connect(w)
+		return false
 	}
-	turned := p.look(w)
+	now := p.curves[watchBodies[w]].value(p.now)
+	if !before.fitted {
+		x.high = now >= (upper+lower)/2
+	}
+	turned := p.look(w, now)
 	p.connect(w)
-	return turned || before.fitted && before.high != x.high
+	return turned
 }
 
-// look turns a watch whose body is past its threshold already, and reports whether it did.
-func (p *Plant) look(w watchID) bool {
+// look turns a watch whose body, now at a temperature, is past its threshold already, and reports whether it did.
+func (p *Plant) look(w watchID, now micro) bool {
 	x := &p.watches[w]
-	now := p.curves[watchBodies[w]].value(p.now)
 	if x.fitted && (x.high && now <= x.lower || !x.high && now >= x.upper) {
 		p.turn(w)
 		return true
