@@ -16,6 +16,7 @@ import (
 	"example.org/hearthbench/conformance/report"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/suite"
+	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator/spec"
 )
 
@@ -192,16 +193,21 @@ func (f *checkFlags) statement() (*spec.ICS, error) {
 	if f.realTime.on {
 		return nil, errors.New("--statement does not go with --real-time, which needs the unit's own statement")
 	}
-	file, err := os.Open(f.statementFile)
+	ics, err := readStatement(f.statementFile)
 	if err != nil {
 		return nil, fmt.Errorf("--statement: %w", err)
 	}
-	defer file.Close()
-	ics, err := identify.ReadICS(file)
-	if err != nil {
-		return nil, fmt.Errorf("--statement %s: %w", f.statementFile, err)
-	}
 	return &ics, nil
+}
+
+// readStatement reads an ICS file.
+func readStatement(name string) (spec.ICS, error) {
+	file, err := os.Open(name)
+	if err != nil {
+		return spec.ICS{}, err
+	}
+	defer file.Close()
+	return wire.ReadICS(name, file)
 }
 
 func tested(r *report.Report) bool {

@@ -15,7 +15,6 @@ import (
 
 	"example.org/hearthbench/conformance/cexport"
 	"example.org/hearthbench/conformance/verify"
-	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator/spec"
 	"example.org/hearthbench/vectors"
 )
@@ -71,7 +70,7 @@ stated with --ics. The same vectors and ICS give the same bytes.`,
 	}
 	c.Flags().StringVar(&f.format, "format", "files", "files or c")
 	c.Flags().StringVar(&f.target, "iut", "", "the unit whose ICS it is, as for check")
-	c.Flags().StringVar(&f.ics, "ics", "", "the unit's ICS: a file of 'ics' lines as in ADAPTER.md, or OPTION=VALUE,… that differ from the full unit's")
+	c.Flags().StringVar(&f.ics, "ics", "", "the unit's ICS: a file of 'ics' lines as in ADAPTER.md, comments after #, or OPTION=VALUE,… that differ from the full unit's")
 	c.Flags().StringVar(&f.vectors, "vectors", "", "a vector file of your own, or a folder of them, instead of the published set")
 	c.Flags().StringSliceVar(&f.only, "only", nil, "families, clauses or vector ids (with * as wildcard) to which to keep")
 	c.Flags().BoolVar(&f.names, "names", true, "have the vectors' ids in the tables; without them the runner tells numbers, which the file's comments name")
@@ -171,33 +170,14 @@ func (f *exportFlags) statement(ctx context.Context, stderr io.Writer) (spec.ICS
 		}
 		return ics, nil
 	case f.ics != "":
-		return readStatement(f.ics)
+		ics, err := readStatement(f.ics)
+		if err != nil {
+			return ics, fmt.Errorf("--ics: %w", err)
+		}
+		return ics, nil
 	default:
 		return spec.ICS{}, errors.New("the unit's ICS is needed, for tables are bound to it: --iut TARGET asks the unit, --ics FILE or --ics OPTION=VALUE,… states it")
 	}
-}
-
-// readStatement reads a file of 'ics' lines.
-func readStatement(name string) (spec.ICS, error) {
-	text, err := os.ReadFile(name)
-	if err != nil {
-		return spec.ICS{}, fmt.Errorf("--ics: %w", err)
-	}
-	var r wire.ICSReader
-	for i, line := range strings.Split(string(text), "\n") {
-		line = strings.TrimSuffix(line, "\r")
-		if line == "" {
-			continue
-		}
-		if err := r.Line(line); err != nil {
-			return spec.ICS{}, fmt.Errorf("%s:%d: %w", name, i+1, err)
-		}
-	}
-	ics, err := r.ICS()
-	if err != nil {
-		return ics, fmt.Errorf("%s: %w", name, err)
-	}
-	return ics, nil
 }
 
 // exported is a file to write. Tables that an earlier export wrote are replaced; a runner that differs may have been changed by hand.

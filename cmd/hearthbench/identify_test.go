@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -53,7 +54,7 @@ func TestIdentifySample(t *testing.T) {
 	f, err := os.Open(file)
 	require.NoError(t, err)
 	defer f.Close()
-	ics, err := identify.ReadICS(f)
+	ics, err := wire.ReadICS(file, f)
 	require.NoError(t, err)
 	require.Equal(t, "246810", ics.Credential)
 	require.EqualValues(t, 480, ics.Reserve)
@@ -191,4 +192,31 @@ func TestCheckTakesAStatementFromAFile(t *testing.T) {
 	status, _, stderr = hearthbench(t, "check", "--iut", "emulator", "--statement", filepath.Join(folder, "none.ics"))
 	require.Equal(t, couldNotRun, status)
 	require.Contains(t, stderr, "--statement")
+}
+
+// What identify writes is taken by export and check alike, its comments too, and both say the same of what is wrong in it.
+func TestWhatIdentifyWritesIsTaken(t *testing.T) {
+	folder := t.TempDir()
+	file := filepath.Join(folder, "unit.ics")
+	const target = "emulator:boost-longest=0,lock=no,reserve=480"
+	status, out, errs := identified(t, "", "--iut", target, "--confirm=false", "--out", file)
+	require.Equal(t, holds, status, errs)
+	require.Contains(t, out, "# makes no difference: ", "the file has comments, or this tests nothing")
+	tables := []string{"--vectors", "../../vectors/hand/mod.json"}
+	read, _ := exportC(t, filepath.Join(folder, "read.h"), append(tables, "--ics", file)...)
+	asked, _ := exportC(t, filepath.Join(folder, "asked.h"), append(tables, "--iut", target)...)
+	require.Equal(t, tableID.FindAllString(asked, -1), tableID.FindAllString(read, -1))
+	status, stdout, stderr := hearthbench(t, append(tables, "check", "--iut", target, "--statement", file)...)
+	require.Equal(t, holds, status, stdout+stderr)
+
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	bad := filepath.Join(folder, "bad.ics")
+	require.NoError(t, os.WriteFile(bad, []byte("# mine\n"+strings.Replace(string(text), "ics reserve 480", "ics reserve ?", 1)), 0o600))
+	_, _, exported := hearthbench(t, "vectors", "export", "--format", "c", "--out", filepath.Join(folder, "bad.h"), "--ics", bad)
+	_, _, checked := hearthbench(t, "check", "--iut", target, "--statement", bad)
+	_, exported, _ = strings.Cut(exported, "--ics: ")
+	_, checked, _ = strings.Cut(checked, "--statement: ")
+	require.Regexp(t, `^`+regexp.QuoteMeta(bad)+`:\d+: .*reserve is a number`, exported)
+	require.Equal(t, exported, checked)
 }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -34,6 +35,9 @@ the emulator and the plant around it live through the account, and shows
   - the days that matter on one time axis, what was said below what happened, with the reason of every relay change
   - how every statement compares: agrees, departs, or cannot tell
   - the causes that would explain it, the question that tells them apart, and what to do
+
+A log that an instrument wrote, as CSV or VCD, is named in the file by its path from the file's folder on; each change in it, and each
+stretch between changes, counts as an observation. Nothing outside that folder is read, and a complaint from standard input has none.
 
 --new writes a template with comments, to FILE or to standard output, and overwrites nothing.
 
@@ -154,17 +158,22 @@ func (a *account) status() error {
 func readComplaint(file string, stdin io.Reader) (*complaint.Complaint, error) {
 	name := file
 	var data []byte
+	var folder fs.FS
 	var err error
 	if file == "-" {
 		name = "standard input"
 		data, err = io.ReadAll(io.LimitReader(stdin, complaint.MaxSize+1))
-	} else {
-		data, err = readScenario(file)
+	} else if data, err = readScenario(file); err == nil {
+		var root *os.Root // no log leads out of the complaint's folder, by links neither
+		if root, err = os.OpenRoot(filepath.Dir(file)); err == nil {
+			defer root.Close()
+			folder = root.FS()
+		}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("reading the complaint: %w", err)
 	}
-	c, err := complaint.Parse(name, data)
+	c, err := complaint.ParseIn(folder, name, data)
 	if err != nil {
 		return nil, fmt.Errorf("the complaint cannot be replayed:\n%w", err)
 	}

@@ -91,6 +91,38 @@ func TestReplayOfABadFile(t *testing.T) {
 	require.Error(t, err, "no file")
 }
 
+// A log is found from the folder of the complaint on, wherever the command runs, and what is in it is told with its place.
+func TestReplayWithLogs(t *testing.T) {
+	out, err := replayVerb(t, "", "../../testdata/complaints/boiler-log-by-the-hour.yaml", "--width", "140")
+	require.NoError(t, err, "a cause is named")
+	assert.Contains(t, out, "\nlogs      1 logs/finch-boiler.csv, Wed 2026-11-04 00:00:00 to Thu 2026-11-05 19:58:00: boiler call (column call, ")
+	assert.Regexp(t, `\n  departs     log 1 \(logs/finch-boiler\.csv\), flame: \d+ of 58 statements\n`, out)
+	assert.Contains(t, out, "the interval lock is in its stage 'restricted'")
+
+	data, err := os.ReadFile("../../testdata/complaints/boiler-log-by-the-hour.yaml")
+	require.NoError(t, err)
+	_, err = replayVerb(t, string(data), "-")
+	require.ErrorContains(t, err, "standard input:18:11: this complaint comes without a folder, so its logs cannot be found")
+	assert.False(t, errors.Is(err, errDoesNotHold), "exit status 2")
+
+	// A link that leads out of the folder leads nowhere.
+	folder := t.TempDir()
+	file := filepath.Join(folder, "house", "f.yaml")
+	require.NoError(t, os.MkdirAll(filepath.Join(folder, "house"), 0o755))
+	require.NoError(t, os.WriteFile(file, []byte(quietHouse+"logs: [{file: relay.csv, columns: {ch relay: K1}}]\n"), 0o600))
+	_, err = replayVerb(t, "", file)
+	require.ErrorContains(t, err, "f.yaml:6:15: there is no 'relay.csv' in the folder of the complaint")
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "relay.csv"), []byte("time,K1\n2026-11-04T06:00:00,0\n2026-11-04T06:30:01,1\n"), 0o600))
+	if os.Symlink(filepath.Join(folder, "relay.csv"), filepath.Join(folder, "house", "relay.csv")) == nil {
+		_, err = replayVerb(t, "", file)
+		require.ErrorContains(t, err, "f.yaml:6:15: the log cannot be read: ")
+	}
+	require.NoError(t, os.Rename(filepath.Join(folder, "relay.csv"), filepath.Join(folder, "house", "relay.csv")))
+	out, err = replayVerb(t, "", file)
+	require.NoError(t, err)
+	assert.Contains(t, out, "The replay departs from nothing that was said.")
+}
+
 // The status is that of the account alone where nothing is diagnosed, and 0 where a cause is named.
 func TestReplayStatus(t *testing.T) {
 	accountOf := func(file string) *account {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"example.org/hearthbench/conformance/recording"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/emulator/spec"
 )
@@ -21,7 +22,7 @@ func (res *Result) align() (why string) {
 	total := 0
 	for sig := range res.Signals {
 		if line := res.line(spec.Signal(sig)); line != nil {
-			total += len(res.expectations[sig].changes) * len(line.edges())
+			total += len(res.expectations[sig].changes) * len(edgesOf(line))
 		}
 	}
 	every := 1 + total/mostDistances
@@ -30,7 +31,7 @@ func (res *Result) align() (why string) {
 		if line == nil {
 			continue
 		}
-		edges := line.edges()
+		edges := edgesOf(line)
 		for i := 0; i < len(res.expectations[sig].changes); i += every {
 			c := &res.expectations[sig].changes[i]
 			for _, e := range edges {
@@ -97,7 +98,7 @@ func (res *Result) worth(start float64) (value int, share float64) {
 		if line == nil {
 			continue
 		}
-		edges := line.edges()
+		edges := edgesOf(line)
 		x := &res.expectations[sig]
 		pairs := len(res.track(x, edges))
 		matched += pairs
@@ -138,15 +139,15 @@ func (res *Result) hint() {
 	}
 	hw, ch := res.Recording.Lines[spec.HW], res.Recording.Lines[spec.CH]
 	if hw != nil && ch != nil && try(func(r *Recording, _ *Options) { r.Lines[spec.HW], r.Lines[spec.CH] = ch, hw }) != nil {
-		res.Hints = append(res.Hints, fmt.Sprintf("The channels look swapped: nothing departs with --map 'hw=%s,ch=%s'.", ch.mapped(false), hw.mapped(false)))
+		res.Hints = append(res.Hints, fmt.Sprintf("The channels look swapped: nothing departs with --map 'hw=%s,ch=%s'.", mapped(ch, false), mapped(hw, false)))
 	}
 	for _, sig := range []spec.Signal{spec.SigHW, spec.SigCH} {
-		if line := res.Recording.Lines[sig]; line != nil && try(func(r *Recording, _ *Options) { r.Lines[sig] = line.invert() }) != nil {
-			res.Hints = append(res.Hints, fmt.Sprintf("%s looks inverted: nothing departs with --map '%s=%s'.", line.Name, [...]string{"hw", "ch"}[sig], line.mapped(true)))
+		if line := res.Recording.Lines[sig]; line != nil && try(func(r *Recording, _ *Options) { r.Lines[sig] = invert(line) }) != nil {
+			res.Hints = append(res.Hints, fmt.Sprintf("%s looks inverted: nothing departs with --map '%s=%s'.", line.Name, [...]string{"hw", "ch"}[sig], mapped(line, true)))
 		}
 	}
-	if hw != nil && ch != nil && res.Hints == nil && try(func(r *Recording, _ *Options) { r.Lines[spec.HW], r.Lines[spec.CH] = hw.invert(), ch.invert() }) != nil {
-		res.Hints = append(res.Hints, fmt.Sprintf("Both relays look inverted: nothing departs with --map 'hw=%s,ch=%s'.", hw.mapped(true), ch.mapped(true)))
+	if hw != nil && ch != nil && res.Hints == nil && try(func(r *Recording, _ *Options) { r.Lines[spec.HW], r.Lines[spec.CH] = invert(hw), invert(ch) }) != nil {
+		res.Hints = append(res.Hints, fmt.Sprintf("Both relays look inverted: nothing departs with --map 'hw=%s,ch=%s'.", mapped(hw, true), mapped(ch, true)))
 	}
 	if !res.Options.Align {
 		if other := try(func(_ *Recording, o *Options) { o.Align = true }); other != nil {
@@ -156,7 +157,7 @@ func (res *Result) hint() {
 }
 
 // mapped returns how --map names the line, or the same line inverted.
-func (l *Line) mapped(inverted bool) string {
+func mapped(l *recording.Line, inverted bool) string {
 	if l.Inverted != inverted {
 		return "!" + l.Name
 	}
@@ -164,13 +165,13 @@ func (l *Line) mapped(inverted bool) string {
 }
 
 // invert returns the line with open and closed exchanged.
-func (l *Line) invert() *Line {
+func invert(l *recording.Line) *recording.Line {
 	other := *l
 	other.Inverted = !l.Inverted
-	other.levels = slices.Clone(l.levels)
-	for i := range other.levels {
-		if other.levels[i].level != unknown {
-			other.levels[i].level = 1 - other.levels[i].level
+	other.Levels = slices.Clone(l.Levels)
+	for i := range other.Levels {
+		if other.Levels[i].Level != recording.Unknown {
+			other.Levels[i].Level = 1 - other.Levels[i].Level
 		}
 	}
 	return &other

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"example.org/hearthbench/conformance/recording"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/scenario"
 	"example.org/hearthbench/conformance/wire"
@@ -30,9 +31,9 @@ type Options struct {
 
 // Default values of options that are claims about the equipment, not about the unit.
 const (
-	DefaultTolerance = 2 * time.Second       // a press that is timed by hand, and contacts
-	DefaultDrift     = 200                   // parts per million: two ordinary quartz clocks
-	DefaultBounce    = 50 * time.Millisecond // a relay's contacts
+	DefaultTolerance = 2 * time.Second // a press that is timed by hand, and contacts
+	DefaultDrift     = 200             // parts per million: two ordinary quartz clocks
+	DefaultBounce    = recording.DefaultBounce
 )
 
 // Result is what came of a check.
@@ -177,7 +178,7 @@ func (res *Result) judge() {
 }
 
 // line returns a signal's line if it is asked for and recorded.
-func (res *Result) line(sig spec.Signal) *Line {
+func (res *Result) line(sig spec.Signal) *recording.Line {
 	if !res.Signals[sig].Asked {
 		return nil
 	}
@@ -208,7 +209,7 @@ func (res *Result) estimate() {
 	var clocked, every []pair
 	for sig := range res.Signals {
 		if line := res.line(spec.Signal(sig)); line != nil {
-			pairs := res.track(&res.expectations[sig], line.edges())
+			pairs := res.track(&res.expectations[sig], edgesOf(line))
 			every = append(every, pairs...)
 			for _, p := range pairs {
 				if p.change.running > 0 {

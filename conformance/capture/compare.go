@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"example.org/hearthbench/conformance/recording"
 	"example.org/hearthbench/conformance/scenario"
 	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator/spec"
@@ -41,9 +42,9 @@ func (res *Result) end() float64 {
 
 // compare holds a line against what is expected of it: between the windows the level must be the one expected, and in them no more may
 // change than is expected. It notes the first departure of all signals.
-func (res *Result) compare(sig spec.Signal, line *Line) {
+func (res *Result) compare(sig spec.Signal, line *recording.Line) {
 	x := &res.expectations[sig]
-	edges := line.edges()
+	edges := edgesOf(line)
 	level, since := x.initial, (*expected)(nil)
 	doubts := res.doubts(x)
 	next := 0 // edge
@@ -71,12 +72,12 @@ func (res *Result) compare(sig spec.Signal, line *Line) {
 		}
 		res.quiet(sig, line, d, to, level, since, after(x, d))
 	}
-	for _, at := range line.Bounce.glitches {
+	for _, at := range line.Bounce.GlitchesAt {
 		if !res.pulseExpected(doubts, at.Seconds()) {
 			res.Exact = false
 		}
 	}
-	if line.Bounce.Glitches > len(line.Bounce.glitches) {
+	if line.Bounce.Glitches > len(line.Bounce.GlitchesAt) {
 		res.Exact = false
 	}
 }
@@ -162,21 +163,21 @@ func (res *Result) recorded(sig spec.Signal, c *expected) bool {
 }
 
 // quiet checks the time from a window to the next, in which the level must be the one expected.
-func (res *Result) quiet(sig spec.Signal, line *Line, d *doubt, to float64, level spec.Level, since, next *expected) {
+func (res *Result) quiet(sig spec.Signal, line *recording.Line, d *doubt, to float64, level spec.Level, since, next *expected) {
 	from := math.Nextafter(d.to, math.Inf(1))
 	if from >= to {
 		return
 	}
-	for i, s := range line.levels {
-		begin, end := s.from.Seconds(), res.Recording.Length.Seconds()
-		if i+1 < len(line.levels) {
-			end = line.levels[i+1].from.Seconds()
+	for i, s := range line.Levels {
+		begin, end := s.From.Seconds(), res.Recording.Length.Seconds()
+		if i+1 < len(line.Levels) {
+			end = line.Levels[i+1].From.Seconds()
 		}
-		if end <= from || begin >= to || s.level == unknown || s.level == level {
+		if end <= from || begin >= to || s.Level == recording.Unknown || s.Level == level {
 			continue
 		}
-		departure := &Departure{Signal: sig, Level: s.level}
-		gap := i == 0 || line.levels[i-1].level == unknown
+		departure := &Departure{Signal: sig, Level: s.Level}
+		gap := i == 0 || line.Levels[i-1].Level == recording.Unknown
 		switch {
 		case begin > d.to && gap, begin <= d.to && len(d.changes) == 0, begin <= d.to && gap && begin > d.from:
 			departure.Kind = WrongLevel
@@ -184,7 +185,7 @@ func (res *Result) quiet(sig spec.Signal, line *Line, d *doubt, to float64, leve
 			departure.Kind = Unexpected
 		default:
 			departure.Kind = Missing
-			if i+1 < len(line.levels) && line.levels[i+1].level == level && end < to {
+			if i+1 < len(line.Levels) && line.Levels[i+1].Level == level && end < to {
 				departure.Kind, departure.Seen = Late, res.second(end)
 			}
 		}
@@ -228,7 +229,7 @@ func (res *Result) entry(x *expected) *scenario.Entry {
 type gap struct{ from, to float64 }
 
 // gaps returns the gaps of a line within the scenario, with what lies before and after the recording.
-func (res *Result) gaps(line *Line) []gap {
+func (res *Result) gaps(line *recording.Line) []gap {
 	length := res.Recording.Length.Seconds()
 	var gaps []gap
 	add := func(from, to float64) {
@@ -238,15 +239,15 @@ func (res *Result) gaps(line *Line) []gap {
 		}
 	}
 	add(math.Inf(-1), 0)
-	for i, s := range line.levels {
-		if s.level != unknown {
+	for i, s := range line.Levels {
+		if s.Level != recording.Unknown {
 			continue
 		}
 		end := length
-		if i+1 < len(line.levels) {
-			end = line.levels[i+1].from.Seconds()
+		if i+1 < len(line.Levels) {
+			end = line.Levels[i+1].From.Seconds()
 		}
-		add(s.from.Seconds(), end)
+		add(s.From.Seconds(), end)
 	}
 	// A recording that stops within the tolerance of the end, by its own clock or by the unit's, has all there is.
 	if res.Start+float64(res.Trace.Scenario.Until)*(1+min(0, res.slope, res.estimated))-length > res.tolerance() {
@@ -270,7 +271,7 @@ func (res *Result) uncovered() []string {
 		case line == nil:
 			missing = append(missing, fmt.Sprintf("%s is not in the recording, or not mapped: nothing is known of it", word))
 			continue
-		case !line.known():
+		case !line.Known():
 			missing = append(missing, fmt.Sprintf("%s (%s) never has a level", word, line.Name))
 			continue
 		}

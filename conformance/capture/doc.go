@@ -1,7 +1,7 @@
 // Package capture holds what a logic analyser or a data logger recorded of a unit's outputs against a scenario: for units without a
 // test port, of which no more can be had than what their relay contacts do.
 //
-// A recording is a VCD or a CSV file. Contact bounce is taken out as it is read. The recording's clock is laid over the scenario's (where
+// A recording is a VCD or a CSV file: see package recording, which takes out contact bounce. The recording's clock is laid over the scenario's (where
 // the scenario starts, and how fast the unit's clock runs against the recorder's), and what is then seen is compared with the scenario's
 // trace within the tolerances of the ICS and those that the caller adds. What was not recorded can hide anything, so it makes
 // the verdict inconclusive unless something else fails. In what order signals change within one second is not judged: the contacts

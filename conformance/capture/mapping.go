@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.org/hearthbench/conformance/recording"
 	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator/spec"
 )
@@ -52,71 +53,25 @@ func ParseMapping(pairs []string) (Mapping, error) {
 	return m, nil
 }
 
-// columns are the names under which a file's columns can be found: each has one or two.
-type columns []names
-
-type names struct{ short, full string }
-
-// find returns which column is the signal's, or -1 if there is none and the mapping does not ask for one.
-func (cs columns) find(m *Mapping, sig spec.Signal) (int, error) {
-	name := m[sig].Name
-	stated := name != ""
-	if !stated {
-		name = wire.SignalWord(sig)
-	}
-	for _, same := range []func(c names) bool{
-		func(c names) bool { return c.full == name },
-		func(c names) bool { return c.short == name },
-		func(c names) bool { return strings.EqualFold(c.short, name) },
-	} {
-		found := -1
-		for i, c := range cs {
-			switch {
-			case !same(c):
-			case found < 0:
-				found = i
-			default:
-				return -1, fmt.Errorf("%s could be the column %s or %s; say which with --map %s=…", wire.SignalWord(sig), cs[found].full, c.full, wire.SignalWord(sig))
-			}
-		}
-		if found >= 0 {
-			return found, nil
-		}
-	}
-	if stated {
-		return -1, fmt.Errorf("there is no column %s for %s; there are %s", name, wire.SignalWord(sig), cs)
-	}
-	return -1, nil
-}
-
-// String lists the columns, or some of them.
-func (cs columns) String() string {
-	const most = 20
-	var list []string
-	for i, c := range cs {
-		if i == most {
-			list = append(list, fmt.Sprintf("and %d more", len(cs)-most))
-			break
-		}
-		list = append(list, c.full)
-	}
-	if list == nil {
-		return "none"
-	}
-	return strings.Join(list, ", ")
-}
-
-// findAll maps every signal it can.
-func (cs columns) findAll(m *Mapping) (found [spec.NumSignals]int, err error) {
+// findAll returns which column is each signal's, or -1 where there is none and the mapping does not ask for one.
+func (m *Mapping) findAll(cs recording.Columns) (found [spec.NumSignals]int, err error) {
 	some := false
 	for sig := range found {
-		if found[sig], err = cs.find(m, spec.Signal(sig)); err != nil {
-			return found, err
+		word := wire.SignalWord(spec.Signal(sig))
+		name := m[sig].Name
+		if name == "" {
+			name = word
+		}
+		if found[sig], err = cs.Find(name); err != nil {
+			return found, fmt.Errorf("%w; say which is %s with --map %s=…", err, word, word)
+		}
+		if found[sig] < 0 && m[sig].Name != "" {
+			return found, fmt.Errorf("there is no column %s for %s; there are %s", name, word, cs)
 		}
 		some = some || found[sig] >= 0
 		for other := range sig {
 			if found[sig] >= 0 && found[other] == found[sig] {
-				return found, fmt.Errorf("the column %s would be both %s and %s; say what is what with --map", cs[found[sig]].full, wire.SignalWord(spec.Signal(other)), wire.SignalWord(spec.Signal(sig)))
+				return found, fmt.Errorf("the column %s would be both %s and %s; say what is what with --map", cs.Name(found[sig]), wire.SignalWord(spec.Signal(other)), word)
 			}
 		}
 	}

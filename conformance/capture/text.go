@@ -9,6 +9,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"example.org/hearthbench/conformance/recording"
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/timing"
 	"example.org/hearthbench/conformance/wire"
@@ -292,20 +293,20 @@ func (res *Result) timelines(b *strings.Builder) {
 }
 
 // seen returns a line as changes in seconds of the scenario, and where nothing is known as changes of a signal that is then 1.
-func (res *Result) seen(sig spec.Signal, line *Line) (initial spec.Level, changes, hidden []spec.Change) {
+func (res *Result) seen(sig spec.Signal, line *recording.Line) (initial spec.Level, changes, hidden []spec.Change) {
 	expectedAt := map[float64]uint64{}
 	for _, p := range res.Signals[sig].pairs {
 		expectedAt[p.edge.at] = p.change.At
 	}
 	level, dark := spec.Level(0), spec.Level(0)
-	for _, s := range line.levels {
-		from := res.second(s.from.Seconds())
-		at, ok := expectedAt[s.from.Seconds()]
+	for _, s := range line.Levels {
+		from := res.second(s.From.Seconds())
+		at, ok := expectedAt[s.From.Seconds()]
 		if !ok {
 			at = uint64(math.Round(max(0, from)))
 		}
 		now := spec.Level(0)
-		if s.level == unknown {
+		if s.Level == recording.Unknown {
 			now = 1
 		}
 		if now != dark {
@@ -313,11 +314,11 @@ func (res *Result) seen(sig spec.Signal, line *Line) (initial spec.Level, change
 			hidden = append(hidden, spec.Change{At: at, Signal: spec.SigSounder, Level: now})
 		}
 		switch {
-		case s.level == unknown || s.level == level && from > 0:
+		case s.Level == recording.Unknown || s.Level == level && from > 0:
 		case from <= 0 && !ok:
-			initial, level = s.level, s.level
+			initial, level = s.Level, s.Level
 		default:
-			level = s.level
+			level = s.Level
 			changes = append(changes, spec.Change{At: at, Signal: sig, Level: level})
 		}
 	}

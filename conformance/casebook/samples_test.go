@@ -55,7 +55,7 @@ func TestSamples(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			data, err := os.ReadFile(filepath.Join(samples, name))
 			require.NoError(t, err)
-			c, err := complaint.Parse(name, data)
+			c, err := complaint.ParseIn(os.DirFS(samples), name, data)
 			require.NoError(t, err)
 			r, err := diagnosis.Diagnose(c)
 			require.NoError(t, err)

@@ -1,6 +1,10 @@
 package complaint
 
-import "example.org/hearthbench/emulator/spec"
+import (
+	"fmt"
+
+	"example.org/hearthbench/emulator/spec"
+)
 
 // Complaint is what a file says. Only [Parse] makes one from a file; code may build one by hand. It is read only once made.
 //
@@ -20,6 +24,7 @@ type Complaint struct {
 	Acts         []Act
 	Changed      []Turn // what changed just before or in the course of the history, in order of time
 	Sensed       []Observation
+	Logs         []*LogFile // what they tell stands in Sensed, after what the file itself says
 	Wanted       Wanted
 }
 
@@ -303,6 +308,44 @@ type Observation struct {
 	When    When
 	Who     Who
 	Sure    Sure
+	Logged  Logged // where it stands in a log; the zero value of what the complaint itself says
+}
+
+// LogFile is a log that an instrument wrote into a file beside the complaint's.
+type LogFile struct {
+	Place
+	Number   int    // from 1, in the complaint's order
+	File     string // its path from the complaint's folder on
+	Format   string // CSV or VCD
+	From, To int64  // what counts of it, in true seconds
+	Fast     int64  // by how many seconds the logger's clock was fast, or with less than 0 slow; what was logged is put right by that
+	Blur     int64  // by how many seconds what was logged may be off
+	Note     string
+	Tracks   []Track
+}
+
+// Track is a column of a log and what it tells of.
+type Track struct {
+	What     What
+	Column   string
+	Inverted bool // active low
+	Changes  int  // that count
+	Bounces  int  // of its contact, and pulses as short, taken out of all the log
+}
+
+// Logged is where in a log an observation stands.
+type Logged struct {
+	Log    *LogFile // nil for none
+	Column string
+	Line   int // of the log: it tells of the change, or of the beginning of the stretch
+}
+
+// String returns the log with its line and column, such as 'logs/boiler.csv:12, column F'; "" for none.
+func (l Logged) String() string {
+	if l.Log == nil {
+		return ""
+	}
+	return fmt.Sprintf("%s:%d, column %s", l.Log.File, l.Line, l.Column)
 }
 
 // When is a time or several as the file has it.

@@ -2,6 +2,8 @@ package complaint
 
 import (
 	_ "embed"
+	"fmt"
+	"io/fs"
 	"slices"
 
 	"example.org/hearthbench/conformance/document"
@@ -32,6 +34,7 @@ var fileFormat = &document.Format{
 	Schema: Schema,
 	Items: map[string]string{
 		"settings": "the setting", "done": "the act", "changed": "the change", "sensed": "the observation", "means": "the observation",
+		"logs": "the log",
 	},
 	Hint: func(parent, key string) string {
 		switch {
@@ -39,14 +42,26 @@ var fileFormat = &document.Format{
 			return key + " is a tolerance of a board; the emulator is exact, so leave it out"
 		case parent == "the complaint" && key == "until":
 			return "a complaint ends when it was asked; say asked"
+		case parent == "columns":
+			return loggable(key)
 		}
 		return ""
 	},
 }
 
+// loggable says what a log may be of, where a key is none of that.
+func loggable(key string) string {
+	if near := document.Nearest(key, slices.Clone(logWords)); near != "" {
+		return fmt.Sprintf("unknown thing %s; is %s meant?", document.Quote(key), near)
+	}
+	return fmt.Sprintf("unknown thing %s; a log is of %s", document.Quote(key), orList(logWords))
+}
+
 // reader reads one file.
 type reader struct {
 	*document.Reader
-	c     *Complaint
-	whens []pending
+	c       *Complaint
+	folder  fs.FS // of the file; nil for none
+	whens   []pending
+	pending []*pendingLog
 }

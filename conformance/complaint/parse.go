@@ -1,6 +1,7 @@
 package complaint
 
 import (
+	"io/fs"
 	"strings"
 
 	"example.org/hearthbench/conformance/document"
@@ -21,15 +22,20 @@ func (c *Complaint) LocalTime() localtime.Zone {
 	return localtime.Zone{Standard: int64(c.Zone.Minutes) * calendar.Minute, SummerTime: c.Zone.SummerTime}
 }
 
-// Parse reads a complaint file; the name is for messages. An error is of type [Errors] and reports everything that is wrong: first the
-// YAML, then what departs from [Schema], then what cannot be meant.
-func Parse(name string, data []byte) (*Complaint, error) {
+// Parse reads a complaint file that names no log; the name is for messages. An error is of type [Errors] and reports everything that is
+// wrong: first the YAML, then what departs from [Schema], then what cannot be meant.
+func Parse(name string, data []byte) (*Complaint, error) { return ParseIn(nil, name, data) }
+
+// ParseIn is [Parse] of a complaint file that may name logs. They lie in the folder of the file or below it, and nothing else is read of
+// it: a complaint that comes from elsewhere must not reach other files, so the folder should not lead out by links either, as that of an
+// os.Root does not.
+func ParseIn(folder fs.FS, name string, data []byte) (*Complaint, error) {
 	read, root := fileFormat.Read(name, data)
 	if root == nil {
 		return nil, read.Err()
 	}
 	c := &Complaint{File: name, Title: root.Get("title").Text, Zone: Zone{SummerTime: true}}
-	r := &reader{Reader: read, c: c}
+	r := &reader{Reader: read, c: c, folder: folder}
 	if title := root.Get("title"); strings.Contains(c.Title, "\n") {
 		r.FailAt(title, "the title has more than one line; keep the first, and put the rest into comments")
 	}
@@ -53,7 +59,11 @@ func Parse(name string, data []byte) (*Complaint, error) {
 	c.Acts = r.acts(&ics, root.Get("done"))
 	c.Sensed = r.sensed(root.Get("sensed"))
 	c.Wanted = r.wanted(root.Get("wanted"))
+	r.logs(root.Get("logs"))
 	r.settle(root)
+	if !r.Failed() {
+		r.observe()
+	}
 	if err := r.Err(); err != nil {
 		return nil, err
 	}
@@ -128,6 +138,10 @@ func (r *reader) settle(root *document.Node) {
 			first = min(first, at-r.whens[i].blur)
 		}
 	}
+	for _, p := range r.pending {
+		named = true
+		first = min(first, p.log.From-p.log.Blur)
+	}
 	back := int64(runIn)
 	if !named {
 		back = quiet
@@ -149,6 +163,11 @@ func (r *reader) settle(root *document.Node) {
 		for i := range r.whens {
 			if e, ok := r.whens[i].form.earliest(z); ok && at == nil && e-r.whens[i].blur <= first {
 				at = r.whens[i].node
+			}
+		}
+		for _, p := range r.pending {
+			if at == nil && p.log.From-p.log.Blur <= first {
+				at = p.node
 			}
 		}
 		if at == nil {

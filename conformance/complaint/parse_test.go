@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -232,11 +233,13 @@ func TestTheTemplateIsAGoodFile(t *testing.T) {
 		}
 	}
 	filled := strings.Join(lines, "\n") + "\n"
-	c = parse(t, filled)
+	c, err := ParseIn(fstest.MapFS{"logs/boiler.csv": {Data: []byte("time,F,D1\n0,0,1\n40000,1,0\n")}}, "f.yaml", []byte(filled))
+	require.NoError(t, err)
 	assert.Len(t, c.Settings, 9)
 	assert.Len(t, c.Acts, 5)
 	assert.Len(t, c.Changed, 1)
-	assert.Len(t, c.Sensed, 4)
+	assert.Len(t, c.Sensed, 4+2*3)
+	assert.Len(t, c.Logs, 1)
 	assert.Len(t, c.Installation, 7)
 	assert.Len(t, c.Unit, 8)
 	require.NoError(t, c.ICS().Validate())
@@ -405,6 +408,7 @@ changed:
 }
 
 func FuzzParse(f *testing.F) {
+	logs := os.DirFS("../../testdata/complaints")
 	files, err := filepath.Glob("../../testdata/complaints/*.yaml")
 	require.NoError(f, err)
 	require.NotEmpty(f, files)
@@ -419,7 +423,7 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte(setting("lock notice hw none ch 20 sounder 08:00,18:30 since 2026-10-28")))
 	f.Add([]byte(done("table both weekdays 22:00-06:00")))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		c, err := Parse("f.yaml", data)
+		c, err := ParseIn(logs, "f.yaml", data)
 		if err != nil {
 			places(t, err)
 			return

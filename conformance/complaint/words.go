@@ -36,6 +36,7 @@ var (
 		"display", "click", "hw relay", "ch relay", "alert", "sounder", "hw valve", "ch valve", "zone 2 valve", "pump", "boiler call", "flame",
 		"lockout", "immersion", "radiators", "radiators 2", "tap", "room",
 	}
+	logWords = slices.DeleteFunc(slices.Clone(whatWords), func(word string) bool { return word == Display.String() || word == Click.String() })
 	formKeys = vocabulary[Form]{"is", "becomes", "never"}
 )
 
@@ -65,17 +66,6 @@ func (w What) String() string { return whatWords.word(w) }
 // String returns is, becomes or never.
 func (f Form) String() string { return formKeys.word(f) }
 
-// Question returns the question that is asked about a peril.
-func (p Peril) Question() string { return questions[p] }
-
-var questions = [NumPerils]string{
-	GasSmell:              "Does anybody smell gas?",
-	CarbonMonoxide:        "Has a carbon monoxide alarm sounded, or does anybody feel ill in the house and better outside?",
-	Burning:               "Is there a smell of burning, scorching, or anything electrical too hot to touch?",
-	Scalding:              "Does the water run so hot that it scalds?",
-	VulnerableWithoutHeat: "Is anybody without heat or hot water who is very young, old, ill or otherwise at risk?",
-}
-
 // levels are the words for a level of what can be sensed: those for 0 and those for 1. Reports use the first of each.
 var levels = [NumWhats][2][]string{
 	Click:      {nil, {"heard"}},
@@ -102,19 +92,4 @@ func orList(words []string) string {
 		return strings.Join(words, "")
 	}
 	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
-}
-
-// Do returns what is to be done at once where the answer to a peril's question is yes.
-func (p Peril) Do() string { return firstThings[p] }
-
-var firstThings = [NumPerils]string{
-	GasSmell: "Leave switches alone, put out flames, open doors and windows, turn the gas off at the meter if that is safe, go outside, " +
-		"and ring the gas emergency service. Nothing else now.",
-	CarbonMonoxide: "Turn the boiler off, open doors and windows, go outside, and ring the gas emergency service; who feels ill needs a doctor now. " +
-		"Nobody lights the boiler again before a registered engineer has been.",
-	Burning: "Turn the supply off where that is safe, touch nothing, keep away; with smoke or flames leave the house and call the fire service. " +
-		"It stays off until a competent person has been.",
-	Scalding: "Nobody uses the hot tap until it is mended: draw cold water first and test it, above all for children and the old. A competent person comes " +
-		"for the cylinder thermostat or the immersion heater's, today.",
-	VulnerableWithoutHeat: "Heat comes first: bring a safe heater today, see to warm food and drink, and send somebody; look for the cause meanwhile.",
 }

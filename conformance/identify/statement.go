@@ -1,7 +1,6 @@
 package identify
 
 import (
-	"bufio"
 	"bytes"
 	"fmt"
 	"io"
@@ -13,31 +12,8 @@ import (
 	"example.org/hearthbench/emulator/spec"
 )
 
-// maxStatement is far beyond what an ICS file needs.
-const maxStatement = 64 << 10
-
-// ReadICS reads an ICS file: the 'ics' lines of vectors/ADAPTER.md, with empty lines and comments, which begin with '#', between them.
-// The error names the line, or every option that is missing or wrong.
-func ReadICS(r io.Reader) (spec.ICS, error) {
-	var reader wire.ICSReader
-	lines := bufio.NewScanner(io.LimitReader(r, maxStatement))
-	for n := 1; lines.Scan(); n++ {
-		line := strings.TrimRight(lines.Text(), " \t\r")
-		if line == "" || line[0] == '#' {
-			continue
-		}
-		if err := reader.Line(line); err != nil {
-			return spec.ICS{}, fmt.Errorf("line %d: %w", n, err)
-		}
-	}
-	if err := lines.Err(); err != nil {
-		return spec.ICS{}, err
-	}
-	return reader.ICS()
-}
-
-// WriteICS writes an ICS file that ReadICS reads. An option that is not settled has '?' for its value, which ReadICS refuses: it is for
-// whoever knows to put in what it is.
+// WriteICS writes an ICS file as [wire.ReadICS] reads it. An option that is not settled has '?' for its value, which is refused there: it is
+// for whoever knows to put in what it is.
 func (r *Result) WriteICS(w io.Writer) error {
 	var b bytes.Buffer
 	open := map[string]bool{}

@@ -97,13 +97,23 @@ func (r *Report) drawDay(w io.Writer, d Day, width int) {
 	}
 	p.width = int((d.To - d.From + p.step - 1) / p.step)
 	p.line(w, "", p.hours())
+	tracks := r.Tracks()
 	for i := range rows {
 		p.line(w, rows[i].name, p.lane(rows[i].sense))
 		for j := range r.Held {
 			h := &r.Held[j]
-			if !h.Setting && contains(rows[i].whats, r.Complaint.Sensed[h.Index].What) {
-				if said := p.said(h); said != "" {
-					p.line(w, fmt.Sprintf("said #%d", h.Index+1), said)
+			if o := r.Observation(h); o != nil && o.Logged.Log == nil && contains(rows[i].whats, o.What) {
+				p.told(w, fmt.Sprintf("said #%d", h.Index+1), h)
+			}
+		}
+		for _, t := range tracks {
+			if contains(rows[i].whats, t.What) {
+				all := make([]*Held, len(t.Held))
+				for k, j := range t.Held {
+					all[k] = &r.Held[j]
+				}
+				if p.logged(w, &t) {
+					p.told(w, "compared", all...)
 				}
 			}
 		}
@@ -179,35 +189,77 @@ func (p *picture) lane(s sense) string {
 	return string(row)
 }
 
-// said draws where something was said, and how it compares; "" if nothing was said of this day.
-func (p *picture) said(h *Held) string {
-	o := &p.r.Complaint.Sensed[h.Index]
+// logged draws what a log has as lane does what a history has, and nothing where it says nothing. It reports whether it has anything of
+// this day.
+func (p *picture) logged(w io.Writer, t *Track) bool {
 	row := []byte(strings.Repeat(" ", p.width))
+	moved := make([]int, p.width)
 	any := false
-	for _, w := range o.When.Windows {
-		if w.To < p.d.From || w.From >= p.d.To {
+	for _, i := range t.Held {
+		o := p.r.Observation(&p.r.Held[i])
+		window := o.When.Windows[0]
+		switch {
+		case window.To < p.d.From || window.From >= p.d.To:
+			continue
+		case o.Form == complaint.Becomes:
+			moved[p.column(window.To)]++
 			continue
 		}
-		one := *o
-		one.When = complaint.When{Windows: []complaint.Window{w}}
-		glyph := glyphs[Compare(p.r.History, &one).Verdict]
-		first, last := p.column(w.From), p.column(w.To)
-		for c := first; c <= last; c++ {
-			row[c], any = glyph, true
+		any = true
+		for c := p.column(window.From); c <= p.column(window.To); c++ {
+			row[c] = "_#"[min(o.Level, 1)]
 		}
 	}
-	if !any {
-		return ""
+	for c, n := range moved {
+		if n > 1 {
+			row[c] = '+'
+		}
 	}
-	if h.Verdict == Departs && h.At >= p.d.From && h.At < p.d.To {
-		row[p.column(h.At)] = '!'
+	if any {
+		p.line(w, fmt.Sprintf("log %d", t.Log.Number), string(row))
 	}
-	return string(row)
+	return any
 }
+
+// told draws where something was said, or logged, and how it compares, unless nothing was of this day. A column in which more than one thing
+// was shows what departs.
+func (p *picture) told(w io.Writer, name string, held ...*Held) {
+	row := []byte(strings.Repeat(" ", p.width))
+	any := false
+	put := func(c int, glyph byte) {
+		if strings.IndexByte(ranks, glyph) > strings.IndexByte(ranks, row[c]) {
+			row[c] = glyph
+		}
+		any = true
+	}
+	for _, h := range held {
+		o := p.r.Observation(h)
+		for _, window := range o.When.Windows {
+			if window.To < p.d.From || window.From >= p.d.To {
+				continue
+			}
+			one := *o
+			one.When = complaint.When{Windows: []complaint.Window{window}}
+			glyph := glyphs[Compare(p.r.History, &one).Verdict]
+			for c := p.column(window.From); c <= p.column(window.To); c++ {
+				put(c, glyph)
+			}
+		}
+		if any && h.Verdict == Departs && h.At >= p.d.From && h.At < p.d.To {
+			put(p.column(h.At), '!')
+		}
+	}
+	if any {
+		p.line(w, name, string(row))
+	}
+}
+
+// ranks are the glyphs, the weightiest last.
+const ranks = " =?x!"
 
 var glyphs = [...]byte{CannotTell: '?', Agrees: '=', Departs: 'x'}
 
-const legend = "# on, _ off, + more than one change; said: = agrees, x departs, ? cannot tell, ! where it departs"
+const legend = "# on, _ off, + more than one change; said, log: = agrees, x departs, ? cannot tell, ! where it departs"
 
 func (p *picture) column(at int64) int {
 	return int(min(max(0, (at-p.d.From)/p.step), int64(p.width-1)))

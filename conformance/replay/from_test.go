@@ -176,7 +176,7 @@ func samples(t testing.TB) map[string]*complaint.Complaint {
 	for _, file := range files {
 		data, err := os.ReadFile(file)
 		require.NoError(t, err)
-		c, err := complaint.Parse(filepath.Base(file), data)
+		c, err := complaint.ParseIn(os.DirFS(filepath.Dir(file)), filepath.Base(file), data)
 		require.NoError(t, err)
 		all[strings.TrimSuffix(filepath.Base(file), ".yaml")] = c
 	}

@@ -26,7 +26,7 @@ func FuzzReplay(f *testing.F) {
 	f.Add([]byte("title: x\nasked: 2026-10-25 18:00\nsafety: no\nunit: {reserve: 0, channels: ch}\ninstallation: {plan: combination}\n" +
 		"done: [{when: 2026-10-25 01:00-03:00, do: power cut}, {when: 2026-10-25 night, do: isolator off}, {when: now, do: 'lock remove 1234'}]\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		c, err := complaint.Parse("f.yaml", data)
+		c, err := complaint.ParseIn(os.DirFS("../../testdata/complaints"), "f.yaml", data)
 		if err != nil || c.Until-c.From > 60*calendar.Day {
 			return
 		}

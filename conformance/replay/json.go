@@ -19,6 +19,7 @@ type JSON struct {
 	Wanted     string          `json:"wanted,omitempty"`
 	Phases     []PhaseJSON     `json:"phases"`
 	Acts       []ActJSON       `json:"acts"`
+	Logs       []LogJSON       `json:"logs"`
 	Statements []StatementJSON `json:"statements"`
 	Wants      []StatementJSON `json:"wants"`
 	Departs    *int            `json:"departs"` // the index of the statement from which the replay first departs; null if from none
@@ -62,6 +63,37 @@ type ActJSON struct {
 	Why   string `json:"why,omitempty"`
 }
 
+// LogJSON is a log beside the complaint's file.
+type LogJSON struct {
+	Number int         `json:"number"`
+	Line   int         `json:"line"` // in the complaint's file
+	File   string      `json:"file"`
+	Format string      `json:"format"` // CSV or VCD
+	From   string      `json:"from"`   // what counts of it
+	To     string      `json:"to"`
+	Fast   int64       `json:"clock_fast_s"`
+	Blur   int64       `json:"blur_s"`
+	Note   string      `json:"note,omitempty"`
+	Tracks []TrackJSON `json:"tracks"`
+}
+
+// TrackJSON is a column of a log.
+type TrackJSON struct {
+	What     string `json:"what"`
+	Column   string `json:"column"`
+	Inverted bool   `json:"inverted"`
+	Changes  int    `json:"changes"`
+	Bounces  int    `json:"bounces"`
+}
+
+// LoggedJSON is where in a log a statement stands.
+type LoggedJSON struct {
+	Log    int    `json:"log"` // its number
+	File   string `json:"file"`
+	Line   int    `json:"line"`
+	Column string `json:"column"`
+}
+
 // StatementJSON is a statement held against the replay.
 type StatementJSON struct {
 	Kind       string       `json:"kind"` // sensed, setting or wanted
@@ -70,6 +102,7 @@ type StatementJSON struct {
 	Text       string       `json:"text"`
 	Who        string       `json:"who,omitempty"`
 	Sure       string       `json:"sure,omitempty"`
+	Logged     *LoggedJSON  `json:"logged,omitempty"`
 	Windows    []WindowJSON `json:"windows"`
 	Verdict    string       `json:"verdict"` // agrees, departs or cannot tell
 	Grade      float64      `json:"grade"`
@@ -108,7 +141,7 @@ func (r *Report) JSON() *JSON {
 	c, h := r.Complaint, r.History
 	j := &JSON{
 		Format: 1, File: c.File, Title: c.Title, From: r.iso(h.From), Until: r.iso(h.To), Wanted: c.Wanted.Words, Caution: SafetyNote,
-		Safety: []SafetyJSON{}, Acts: []ActJSON{}, Statements: []StatementJSON{}, Wants: []StatementJSON{}, Warnings: []WarningJSON{}, Lanes: []LaneJSON{},
+		Safety: []SafetyJSON{}, Acts: []ActJSON{}, Logs: []LogJSON{}, Statements: []StatementJSON{}, Wants: []StatementJSON{}, Warnings: []WarningJSON{}, Lanes: []LaneJSON{},
 	}
 	for _, d := range c.Safety {
 		s := SafetyJSON{Peril: d.Peril.String(), Question: d.Peril.Question(), Answer: d.Answer.String()}
@@ -125,6 +158,16 @@ func (r *Report) JSON() *JSON {
 	}
 	for i := range h.Done {
 		j.Acts = append(j.Acts, r.actJSON(h.Done[i]))
+	}
+	for _, l := range c.Logs {
+		one := LogJSON{
+			Number: l.Number, Line: l.Line, File: l.File, Format: l.Format, From: r.iso(l.From), To: r.iso(l.To), Fast: l.Fast, Blur: l.Blur, Note: l.Note,
+		}
+		for i := range l.Tracks {
+			t := &l.Tracks[i]
+			one.Tracks = append(one.Tracks, TrackJSON{t.What.String(), t.Column, t.Inverted, t.Changes, t.Bounces})
+		}
+		j.Logs = append(j.Logs, one)
 	}
 	for i := range r.Held {
 		j.Statements = append(j.Statements, r.saidJSON(&r.Held[i]))
@@ -193,6 +236,9 @@ func (r *Report) saidJSON(h *Held) StatementJSON {
 	o := &r.Complaint.Sensed[h.Index]
 	j := r.statementJSON(h, &o.When)
 	j.Kind, j.Line, j.Text, j.Who, j.Sure = "sensed", o.Line, o.Text, o.Who.String(), o.Sure.String()
+	if l := o.Logged; l.Log != nil {
+		j.Logged = &LoggedJSON{l.Log.Number, l.Log.File, l.Line, l.Column}
+	}
 	return j
 }
 

@@ -62,6 +62,30 @@ func (r *Report) warnings() ([]plant.Warning, error) {
 	return slices.DeleteFunc(all, func(w plant.Warning) bool { return !w.Danger && !planned }), err
 }
 
+// Track is what one column of a log tells, held against the history.
+type Track struct {
+	Log  *complaint.LogFile
+	What complaint.What
+	Held []int // indices of Report.Held, in order of time
+}
+
+// Tracks returns what the logs tell, in their order.
+func (r *Report) Tracks() []Track {
+	var all []Track
+	for i := range r.Held {
+		o := r.Observation(&r.Held[i])
+		if o == nil || o.Logged.Log == nil {
+			continue
+		}
+		if n := len(all); n == 0 || all[n-1].Log != o.Logged.Log || all[n-1].What != o.What {
+			all = append(all, Track{Log: o.Logged.Log, What: o.What})
+		}
+		t := &all[len(all)-1]
+		t.Held = append(t.Held, i)
+	}
+	return all
+}
+
 // Departing returns the statements from which the history departs, in order of time.
 func (r *Report) Departing() []Held {
 	var all []Held

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -192,4 +193,45 @@ func TestJSONHasEverything(t *testing.T) {
 
 func complaintCredential(r *Report) string {
 	return `"` + r.History.World.Phases[0].ICS.Credential + `"`
+}
+
+// A relay's log of one evening, of which the table's on time is an hour late: by it the relay closed at 18:00 and opened at 22:00, and nothing is known
+// between 20:00 and 21:00. Of its six statements the replay has two otherwise: open until 18:00, and the close.
+func TestLogsAreToldAsOne(t *testing.T) {
+	const file = "title: x\nasked: 2026-11-04 23:00\nsafety: no\nunit: {channels: ch}\nsettings: [mode ch table, table ch every 17:00-22:00]\n" +
+		"sensed: [{what: radiators, is: warm, when: 2026-11-04 21:00}]\n" +
+		"logs: [{file: l/relay.csv, columns: {ch relay: K1}, clock-out: 1 min slow, note: volt-free}]\n"
+	const log = "time,K1\n2026-11-04T15:59:00Z,0\n2026-11-04T17:59:00Z,1\n2026-11-04T17:59:00.010Z,0\n2026-11-04T17:59:00.020Z,1\n2026-11-04T19:59:00Z,\n" +
+		"2026-11-04T20:59:00Z,1\n2026-11-04T21:59:00Z,0\n2026-11-04T22:30:00Z,0\n"
+	c, err := complaint.ParseIn(fstest.MapFS{"l/relay.csv": {Data: []byte(log)}}, "f.yaml", []byte(file))
+	require.NoError(t, err)
+	r, err := NewReport(c)
+	require.NoError(t, err)
+	tracks := r.Tracks()
+	require.Len(t, tracks, 1)
+	assert.Equal(t, []int{1, 2, 3, 4, 5, 6}, tracks[0].Held)
+	assert.Equal(t, "ch relay (column K1, changes 2, bounces taken out 1); its clock was 1 min slow, which is put right; within 65 s; volt-free", LogWords(c.Logs[0]))
+
+	out := text(t, r, 140)
+	for _, want := range []string{
+		"\nlogs      1 l/relay.csv, Wed 2026-11-04 16:00:00 to Wed 2026-11-04 22:31:00: ch relay (column K1, ",
+		"\ndeparts   first at Wed 2026-11-04 17:00:00: #2 ch relay open, 2026-11-04 16:00:00-18:00:00 (l/relay.csv:2, column K1); ",
+		"\n  departs     log 1 (l/relay.csv), ch relay: 2 of 6 statements\n      #2 ch relay open, 2026-11-04 16:00:00-18:00:00 (l/relay.csv:2, column K1); the heating relay: closed for 58 min of that time\n" +
+			"      #3 ch relay becomes closed, 2026-11-04 18:00:00 (l/relay.csv:3, column K1); the nearest comes 1 h 00 min before\n",
+		"\n  agrees      log 1 (l/relay.csv), ch relay: 4 of 6 statements\n",
+	} {
+		assert.Contains(t, out, want)
+	}
+	// A column is a quarter of an hour: what the log has, how that compares, and nothing where it is silent.
+	assert.Regexp(t, `\nch relay    _{68}#{20}_*\nlog 1 {71}_{8}#{9} {3}#{4}_{3}\ncompared {68}x{4}!x{3}!={8} {3}={7}\n`, out)
+	assert.NotContains(t, out, "said #2")
+
+	j := r.JSON()
+	require.Len(t, j.Logs, 1)
+	assert.Equal(t, LogJSON{
+		Number: 1, Line: 7, File: "l/relay.csv", Format: "CSV", From: "2026-11-04T16:00:00Z", To: "2026-11-04T22:31:00Z", Fast: -60, Blur: 65, Note: "volt-free",
+		Tracks: []TrackJSON{{What: "ch relay", Column: "K1", Changes: 2, Bounces: 1}},
+	}, j.Logs[0])
+	assert.Nil(t, j.Statements[0].Logged)
+	assert.Equal(t, &LoggedJSON{Log: 1, File: "l/relay.csv", Line: 3, Column: "K1"}, j.Statements[2].Logged)
 }

@@ -140,8 +140,48 @@ func (t *page) taken() {
 		}
 		t.item(first(i, "changed"), text)
 	}
+	for i, l := range c.Logs {
+		t.item(first(i, "logs"), fmt.Sprintf("%d %s, %s to %s: %s", l.Number, l.File, t.when(l.From), t.when(l.To), LogWords(l)))
+	}
 	t.item("replayed", fmt.Sprintf("%s to %s", t.when(h.From), t.when(h.To)))
 	t.blank()
+}
+
+// LogWords says what a log is of, and how its clock was.
+func LogWords(l *complaint.LogFile) string {
+	var words []string
+	for i := range l.Tracks {
+		track := &l.Tracks[i]
+		text := fmt.Sprintf("%s (column %s", track.What, track.Column)
+		if track.Inverted {
+			text += ", active low"
+		}
+		text += fmt.Sprintf(", changes %d", track.Changes)
+		if track.Bounces > 0 {
+			text += fmt.Sprintf(", bounces taken out %d", track.Bounces)
+		}
+		words = append(words, text+")")
+	}
+	text := strings.Join(words, ", ")
+	switch {
+	case l.Fast > 0:
+		text += fmt.Sprintf("; its clock was %s fast, which is put right", lengthWords(l.Fast))
+	case l.Fast < 0:
+		text += fmt.Sprintf("; its clock was %s slow, which is put right", lengthWords(-l.Fast))
+	}
+	text += fmt.Sprintf("; within %s", lengthWords(l.Blur))
+	if l.Note != "" {
+		text += "; " + l.Note
+	}
+	return text
+}
+
+// lengthWords writes a length of time to the second.
+func lengthWords(seconds int64) string {
+	if seconds%calendar.Minute == 0 {
+		return Duration(seconds)
+	}
+	return fmt.Sprintf("%d s", seconds)
 }
 
 // read says that a setting was assumed where none of its kind was noted.
@@ -292,7 +332,11 @@ func (t *page) name(d *Held) string {
 	if d.Setting {
 		return fmt.Sprintf("setting '%s'", t.r.Complaint.Settings[d.Index].Text)
 	}
-	return fmt.Sprintf("#%d %s", d.Index+1, t.r.Complaint.Sensed[d.Index].Text)
+	o := &t.r.Complaint.Sensed[d.Index]
+	if o.Logged.Log != nil {
+		return fmt.Sprintf("#%d %s (%s)", d.Index+1, o.Text, o.Logged)
+	}
+	return fmt.Sprintf("#%d %s", d.Index+1, o.Text)
 }
 
 // because says why a lane is what it is where a statement departs.
@@ -396,11 +440,19 @@ func (t *page) changes(d Day) {
 	if left > 0 {
 		t.line("  ", fmt.Sprintf("and at %d more times", left))
 	}
+	blamed := map[*Change]bool{} // by what was logged: one change of the plant can make many statements depart
 	for _, dep := range t.r.Departing() {
 		if dep.At < d.From || dep.At >= d.To || dep.Lane <= LaneDisplay || dep.Setting {
 			continue
 		}
-		if last := h.Last(dep.Lane, dep.At); last != nil {
+		last := h.Last(dep.Lane, dep.At)
+		if t.r.Observation(&dep).Logged.Log != nil {
+			if blamed[last] || len(blamed) == mostTold {
+				continue // the picture shows where
+			}
+			blamed[last] = true
+		}
+		if last != nil {
 			t.line(fmt.Sprintf("  #%-7d ", dep.Index+1), fmt.Sprintf("%s %s", t.r.Complaint.LocalTime().At(last.At).Format("15:04:05"), h.Sentence([]*Change{last})))
 		}
 	}
@@ -429,17 +481,52 @@ func (t *page) statements() {
 	for _, v := range [...]Verdict{Departs, CannotTell, Agrees} {
 		for i := range t.r.Held {
 			h := &t.r.Held[i]
-			if h.Verdict != v {
+			if o := t.r.Observation(h); h.Verdict != v || o != nil && o.Logged.Log != nil {
 				continue
 			}
-			text := t.name(h)
-			if v != Agrees {
-				text += "; " + t.howFar(h, t.r.Observation(h))
-			}
-			t.line(fmt.Sprintf("  %-12s", v), text)
+			t.line(fmt.Sprintf("  %-12s", v), t.held(h))
+		}
+		for _, track := range t.r.Tracks() {
+			t.track(&track, v)
 		}
 	}
 	t.blank()
+}
+
+// held says what a statement is, and unless it agrees, how far it is off.
+func (t *page) held(h *Held) string {
+	text := t.name(h)
+	if h.Verdict != Agrees {
+		text += "; " + t.howFar(h, t.r.Observation(h))
+	}
+	return text
+}
+
+// mostTold is how many statements of a log are told one by one.
+const mostTold = 3
+
+// track says how many statements of a log compare so, and tells the first of those that do not agree.
+func (t *page) track(track *Track, v Verdict) {
+	var so []*Held
+	for _, i := range track.Held {
+		if h := &t.r.Held[i]; h.Verdict == v {
+			so = append(so, h)
+		}
+	}
+	if len(so) == 0 {
+		return
+	}
+	t.line(fmt.Sprintf("  %-12s", v), fmt.Sprintf("log %d (%s), %s: %d of %d statements", track.Log.Number, track.Log.File, track.What, len(so), len(track.Held)))
+	if v == Agrees {
+		return
+	}
+	for i, h := range so {
+		if i == mostTold {
+			t.line("      ", fmt.Sprintf("and %d more; --format json has them all", len(so)-i))
+			break
+		}
+		t.line("      ", t.held(h))
+	}
 }
 
 // String returns agrees, departs or cannot tell.

@@ -291,15 +291,20 @@ func (p *page) saidOf(l shownLane, d replay.Day, told *diagram.Lane) []diagram.L
 	var lanes []diagram.Lane
 	for i := range p.r.Complaint.Sensed {
 		o := &p.r.Complaint.Sensed[i]
-		if !p.isAbout(i, l) {
+		if o.Logged.Log != nil || !p.isAbout(i, l) {
 			continue
 		}
-		spans, wrong := p.said(o, d, statement{fmt.Sprintf("#%d, %s, %s", i+1, o.Who, o.Sure), fmt.Sprintf("#said-%d", i+1), [...]string{"cannot tell", "agrees", "departs"}})
+		spans, wrong := p.said(o, d, statementOf(i, o))
 		if len(spans) == 0 {
 			continue
 		}
 		told.Differs = append(told.Differs, wrong...)
 		lanes = append(lanes, diagram.Lane{Name: fmt.Sprintf("#%d %s", i+1, o.Who), Kind: diagram.Stated, Spans: spans})
+	}
+	for _, t := range p.r.Tracks() {
+		if lane, ok := p.logged(&t, l, d, told); ok {
+			lanes = append(lanes, lane)
+		}
 	}
 	for i := range p.r.Complaint.Wanted.Means {
 		o := &p.r.Complaint.Wanted.Means[i]
@@ -311,6 +316,29 @@ func (p *page) saidOf(l shownLane, d replay.Day, told *diagram.Lane) []diagram.L
 		}
 	}
 	return lanes
+}
+
+// logged returns a lane for what a log has of a lane on a day, if anything: its stretches, and marks where they or the changes between them depart.
+func (p *page) logged(t *replay.Track, l shownLane, d replay.Day, told *diagram.Lane) (lane diagram.Lane, ok bool) {
+	lane = diagram.Lane{Name: fmt.Sprintf("log %d", t.Log.Number), Kind: diagram.Stated}
+	for _, k := range t.Held {
+		i := p.r.Held[k].Index
+		if !p.isAbout(i, l) {
+			continue
+		}
+		o := &p.r.Complaint.Sensed[i]
+		spans, wrong := p.said(o, d, statementOf(i, o))
+		told.Differs = append(told.Differs, wrong...)
+		if o.Form == complaint.Is {
+			lane.Spans = append(lane.Spans, spans...)
+		}
+	}
+	return lane, len(lane.Spans) > 0
+}
+
+// statementOf is how something that was sensed is spoken of.
+func statementOf(i int, o *complaint.Observation) statement {
+	return statement{fmt.Sprintf("#%d, %s", i+1, witness(o)), fmt.Sprintf("#said-%d", i+1), [...]string{"cannot tell", "agrees", "departs"}}
 }
 
 // wantedWords are the verdicts on what was wanted.

@@ -75,9 +75,11 @@ type pageData struct {
 	Wants   []statementRow
 	Acts    []actRow
 	Changed []turnRow
+	Logs    []logRow
 
 	Departure  *departureView
-	Statements []statementRow
+	Statements []statementRow // but for those of logs
+	Logged     []loggedView
 	Columns    []string // the letters of the sets shown
 
 	Diagnosed bool
@@ -104,6 +106,15 @@ type safetyRow struct{ Class, Sign, Head, Words string }
 type actRow struct{ Number, What, When, Who, Came string }
 
 type turnRow struct{ What, When, Note string }
+
+type logRow struct{ Number, File, Of, From, To string }
+
+// loggedView is the statements of one column of a log, which a reader opens.
+type loggedView struct {
+	Head    string
+	Rows    []statementRow
+	Columns []string
+}
 
 type departureView struct{ When, Name, Has, Because string }
 
@@ -156,6 +167,7 @@ const (
 	mostSets   = 4
 	mostCauses = 6 // of a set; the others can be opened
 	leastShare = 0.01
+	mostLogged = 4  // statements of logs in a list
 	mostOpen   = 16 // changes that a table shows without being opened
 )
 
@@ -283,6 +295,9 @@ func (p *page) account(d *pageData) {
 	for i := range c.Changed {
 		d.Changed = append(d.Changed, turnRow{c.Changed[i].Kind.String(), c.Changed[i].When.Text, c.Changed[i].Note})
 	}
+	for _, l := range c.Logs {
+		d.Logs = append(d.Logs, logRow{fmt.Sprint(l.Number), l.File, replay.LogWords(l), p.when(l.From), p.when(l.To)})
+	}
 }
 
 func (p *page) departure(d *pageData) {
@@ -313,23 +328,46 @@ func (p *page) statements(d *pageData) {
 			}
 		} else {
 			o := &c.Sensed[h.Index]
-			row.ID, row.Number, row.Text, row.Who = fmt.Sprintf("said-%d", h.Index+1), fmt.Sprintf("#%d", h.Index+1), o.Text, fmt.Sprintf("%s, %s", o.Who, o.Sure)
+			row.ID, row.Number, row.Text, row.Who = fmt.Sprintf("said-%d", h.Index+1), fmt.Sprintf("#%d", h.Index+1), o.Text, witness(o)
 		}
 		d.Statements = append(d.Statements, row)
 	}
-	if p.d == nil {
-		return
-	}
-	for i := len(p.r.Held); i < len(p.d.Statements); i++ {
-		d.Statements = append(d.Statements, statementRow{ID: fmt.Sprintf("answer-%d", i-len(p.r.Held)+1), Text: p.d.Statements[i].Text, Who: "answer"})
-	}
-	for i := range d.Statements {
+	if p.d != nil {
+		for i := len(p.r.Held); i < len(p.d.Statements); i++ {
+			d.Statements = append(d.Statements, statementRow{ID: fmt.Sprintf("answer-%d", i-len(p.r.Held)+1), Text: p.d.Statements[i].Text, Who: "answer"})
+		}
+		for i := range d.Statements {
+			for s := range d.Sets {
+				d.Statements[i].Cells = append(d.Statements[i].Cells, explains(&p.d.Sets[s], i))
+			}
+		}
 		for s := range d.Sets {
-			d.Statements[i].Cells = append(d.Statements[i].Cells, explains(&p.d.Sets[s], i))
+			d.Columns = append(d.Columns, d.Sets[s].Letter)
 		}
 	}
-	for s := range d.Sets {
-		d.Columns = append(d.Columns, d.Sets[s].Letter)
+	p.setLoggedApart(d)
+}
+
+// setLoggedApart puts the statements of logs, which can be many, into tables of their own.
+func (p *page) setLoggedApart(d *pageData) {
+	all, of := d.Statements, make([]bool, len(d.Statements))
+	for _, t := range p.r.Tracks() {
+		v := loggedView{Columns: d.Columns}
+		var count [3]int
+		for _, i := range t.Held {
+			of[i] = true
+			v.Rows = append(v.Rows, all[i])
+			count[p.r.Held[i].Verdict]++
+		}
+		v.Head = fmt.Sprintf("%s by log %d, %s: %s as given %s, %d otherwise, %d open", t.What, t.Log.Number, t.Log.File, plural(len(t.Held), "statement,", "statements,"),
+			fmt.Sprint(count[replay.Agrees]), count[replay.Departs], count[replay.CannotTell])
+		d.Logged = append(d.Logged, v)
+	}
+	d.Statements = nil
+	for i := range all {
+		if !of[i] {
+			d.Statements = append(d.Statements, all[i])
+		}
 	}
 }
 
@@ -373,14 +411,28 @@ func (p *page) causes(d *pageData) {
 				v.More = append(v.More, row)
 			}
 		}
-		for _, k := range s.Departs {
-			v.Not = append(v.Not, p.d.Statements[k].Text)
-		}
-		for _, k := range s.Leaves {
-			v.Open = append(v.Open, p.d.Statements[k].Text)
-		}
+		v.Not, v.Open = p.list(s.Departs), p.list(s.Leaves)
 		d.Sets = append(d.Sets, v)
 	}
+}
+
+// list is the texts of statements, those of logs counted where they are many.
+func (p *page) list(statements []int) (texts []string) {
+	logged := 0
+	for _, k := range statements {
+		if k < len(p.r.Held) {
+			if o := p.r.Observation(&p.r.Held[k]); o != nil && o.Logged.Log != nil {
+				if logged++; logged > mostLogged {
+					continue
+				}
+			}
+		}
+		texts = append(texts, p.d.Statements[k].Text)
+	}
+	if logged > mostLogged {
+		texts = append(texts, fmt.Sprintf("and %d more that were logged", logged-mostLogged))
+	}
+	return texts
 }
 
 func viewAction(a *diagnosis.Action) actionView {

@@ -3,6 +3,7 @@ package replaypage
 import (
 	"bytes"
 	"encoding/xml"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -125,7 +126,7 @@ func parsed(t testing.TB, page string) *element {
 // write replays and diagnoses a complaint and returns its page.
 func write(t testing.TB, name string, file []byte) string {
 	t.Helper()
-	c, err := complaint.Parse(name, file)
+	c, err := complaint.ParseIn(os.DirFS("../../testdata/complaints"), name, file)
 	require.NoError(t, err)
 	r, err := replay.NewReport(c)
 	require.NoError(t, err)
@@ -381,6 +382,11 @@ func TestSafetyFirst(t *testing.T) {
 	assert.Contains(t, first, "⚠ Does anybody smell gas? Yes. "+complaint.GasSmell.Do())
 	assert.Contains(t, first, "Nothing else is to be done now.")
 	assert.Less(t, strings.Index(first, "Yes."), strings.Index(first, "Ask first: "+complaint.VulnerableWithoutHeat.Question()))
+	// Whoever tells it, it is told in the same words.
+	d, err := diagnosis.Diagnose(replayed(t, strings.Replace(curlew, "safety: no", "safety: {gas-smell: yes}", 1)).Complaint)
+	require.NoError(t, err)
+	assert.Equal(t, diagnosis.Warning{About: complaint.GasSmell.About(), Words: complaint.GasSmell.Do(), Now: true}, d.Safety[0])
+	assert.Equal(t, diagnosis.Warning{About: complaint.CarbonMonoxide.About(), Words: "Ask first: " + complaint.CarbonMonoxide.Question()}, d.Safety[1])
 	assert.Empty(t, p.all("div", "ask"))
 	assert.Empty(t, p.all("div", "do"))
 	assert.Contains(t, p.words(), "Nobody is to press or turn anything")
@@ -482,4 +488,46 @@ func TestStyleFitsThePage(t *testing.T) {
 			assert.True(t, used[m[1]], m[1])
 		}
 	}
+}
+
+// By the display the clock is 20 minutes ahead, so that 08:30 comes at 08:10; the log has 08:17:27.
+//
+// What was logged stands in tables of its own with its place in the log, its stretches in one lane, and of the many that a set does not explain a few.
+func TestLogs(t *testing.T) {
+	p := parsed(t, sample(t, "relay-log-runs-ahead.yaml"))
+	rows := p.rows(t, "Logs beside the account")
+	require.Len(t, rows, 1)
+	assert.Regexp(t, `^1 logs/dipper-relays\.vcd hw relay \(column logger\.D0, active low, changes 37, bounces taken out \d+\), ch relay \(column logger\.D1, changes 38, `+
+		`bounces taken out \d+\); within 5 s; two volt-free contacts of a relay module beside the unit Mon 2026-11-09 07:00:30 Wed 2026-11-18 17:50:00$`, rows[0])
+	assert.Regexp(t, `^ch relay by log 1, logs/dipper-relays\.vcd: 77 statements, as given \d+, \d+ otherwise, \d+ open$`, p.all("summary", "")[len(p.all("summary", ""))-1].words())
+	ch := p.rows(t, "ch relay by log 1, logs/dipper-relays.vcd")
+	require.Len(t, ch, 77)
+	assert.Regexp(t, `^#78 ch relay becomes open, 2026-11-09 08:17:27 log, measured, logs/dipper-relays\.vcd:14, column logger\.D1 ✘ departs ✔ explains the nearest comes 7 min before$`, ch[1])
+	assert.Len(t, p.all("table", "statements"), 3)
+	assert.NotContains(t, strings.Join(p.all("table", "statements")[0].texts("th", ""), " "), "hw relay")
+
+	svg := p.all("svg", "")[0]
+	var names []string
+	for _, l := range svg.all("g", "dg-stated") {
+		names = append(names, l.texts("text", "dg-name")...)
+	}
+	assert.Equal(t, []string{"log 1", "log 1"}, names)
+	assert.NotEmpty(t, svg.all("rect", "dg-differs"))
+
+	// The list of what a set does not explain stays short, whatever was logged: of all 158 statements, the first, four that were logged and the
+	// settings are told.
+	data, err := os.ReadFile("../../testdata/complaints/relay-log-runs-ahead.yaml")
+	require.NoError(t, err)
+	c, err := complaint.ParseIn(os.DirFS("../../testdata/complaints"), "f.yaml", data)
+	require.NoError(t, err)
+	r, err := replay.NewReport(c)
+	require.NoError(t, err)
+	d := &diagnosis.Result{}
+	var all []int
+	for i := range r.Held {
+		all = append(all, i)
+		d.Statements = append(d.Statements, diagnosis.Said{Text: fmt.Sprint(i)})
+	}
+	list := (&page{r: r, d: d}).list(all)
+	assert.Equal(t, []string{"0", "1", "2", "3", "4", "153", "154", "155", "156", "157", "and 148 more that were logged"}, list)
 }

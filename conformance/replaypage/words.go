@@ -28,7 +28,20 @@ func (p *page) name(h *replay.Held) string {
 	if h.Setting {
 		return fmt.Sprintf("the setting “%s”", p.r.Complaint.Settings[h.Index].Text)
 	}
-	return fmt.Sprintf("#%d, “%s”", h.Index+1, p.r.Complaint.Sensed[h.Index].Text)
+	o := &p.r.Complaint.Sensed[h.Index]
+	if o.Logged.Log != nil {
+		return fmt.Sprintf("#%d, “%s” (%s)", h.Index+1, o.Text, o.Logged)
+	}
+	return fmt.Sprintf("#%d, “%s”", h.Index+1, o.Text)
+}
+
+// witness says who says so, how sure that is, and where in a log it stands.
+func witness(o *complaint.Observation) string {
+	words := fmt.Sprintf("%s, %s", o.Who, o.Sure)
+	if o.Logged.Log != nil {
+		words += ", " + o.Logged.String()
+	}
+	return words
 }
 
 // has says what the replay has where something was said, and by how much that is off. The observation is nil of a setting.

@@ -1,4 +1,4 @@
-package capture
+package recording
 
 import (
 	"bufio"
@@ -21,7 +21,7 @@ import (
 const csvForm = "a CSV capture begins with a header such as 'time (s),D0,D1', and each row has a time and a 0 or 1 for each column"
 
 // readCSV reads a table: a header, then rows of a time and levels. Each level holds until the next row.
-func readCSV(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error {
+func readCSV(r *Recording, in io.Reader, choose func(Columns) ([]Pick, error), bounce time.Duration) error {
 	b := bufio.NewReader(in)
 	skipped, err := skipNotes(b)
 	if err != nil {
@@ -50,7 +50,7 @@ func readCSV(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 	if len(header) < 2 {
 		return fail(0, "the header has one column; %s", csvForm)
 	}
-	var cs columns
+	var cs Columns
 	for i, name := range header[1:] {
 		name = strings.TrimSpace(name)
 		if name == "0" || name == "1" {
@@ -62,16 +62,14 @@ func readCSV(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 	if !ok {
 		return fail(0, "the time column's unit in '%s' is not known; it is s, ms, us or ns, and s if none is given", strings.TrimSpace(header[0]))
 	}
-	found, err := cs.findAll(m)
+	picks, err := choose(cs)
 	if err != nil {
 		return fail(0, "%v", err)
 	}
-	t := &table{recording: r, clock: clock, fail: fail}
-	r.Format, r.Columns = "CSV", len(cs)
-	for sig, i := range found {
-		if i >= 0 {
-			t.taps = append(t.taps, csvTap{newDebouncer(cs[i].full, m[sig].Inverted, bounce), spec.Signal(sig), i + 1})
-		}
+	t := &table{recording: r, clock: clock, fail: fail, levels: make([]spec.Level, len(picks))}
+	r.Columns = len(cs)
+	for _, p := range picks {
+		t.taps = append(t.taps, csvTap{newDebouncer(cs[p.Column].full, p.Inverted, bounce), p.Most, p.Column + 1})
 	}
 	for {
 		fields, err := c.Read()
@@ -81,7 +79,8 @@ func readCSV(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 		if err != nil {
 			return csvError(err, skipped)
 		}
-		if err := t.read(fields); err != nil {
+		line, _ := c.FieldPos(0)
+		if err := t.read(fields, skipped+line); err != nil {
 			return err
 		}
 	}
@@ -90,7 +89,7 @@ func readCSV(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 	}
 	t.flush()
 	for _, tap := range t.taps {
-		r.Lines[tap.signal] = tap.finish()
+		r.Lines = append(r.Lines, tap.finish())
 	}
 	return nil
 }
@@ -157,8 +156,8 @@ func clockUnit(header string) (time.Duration, bool) {
 
 type csvTap struct {
 	*debouncer
-	signal spec.Signal
-	field  int
+	most  spec.Level
+	field int
 }
 
 // table is a CSV file being read.
@@ -167,10 +166,10 @@ type table struct {
 	clock     time.Duration
 	fail      func(field int, format string, args ...any) error
 	taps      []csvTap
+	levels    []spec.Level // of the row being read
 
 	rows    int
 	dated   bool // times are dates
-	zoned   bool // and have an offset
 	zero    *big.Rat
 	held    []row         // the first rows, until it is known whether they are samples
 	decided bool          // it is known
@@ -180,13 +179,14 @@ type table struct {
 
 type row struct {
 	at     time.Duration
-	levels [spec.NumSignals]spec.Level
+	line   int
+	levels []spec.Level // of the taps
 }
 
 // probe is how many rows show whether they are samples at even intervals. A gap among them must not hide that.
 const probe = 32
 
-func (t *table) read(fields []string) error {
+func (t *table) read(fields []string, line int) error {
 	at, err := t.time(strings.TrimSpace(fields[0]))
 	if err != nil {
 		return err
@@ -196,13 +196,16 @@ func (t *table) read(fields []string) error {
 	}
 	t.recording.Length = at
 	t.rows++
-	this := row{at: at}
-	for _, tap := range t.taps {
+	this := row{at: at, line: line, levels: t.levels}
+	if !t.decided {
+		this.levels = make([]spec.Level, len(t.taps)) // it is held
+	}
+	for i, tap := range t.taps {
 		level, err := t.cell(tap, strings.TrimSpace(fields[tap.field]))
 		if err != nil {
 			return err
 		}
-		this.levels[tap.signal] = level
+		this.levels[i] = level
 	}
 	if t.decided {
 		t.feed(&this)
@@ -216,14 +219,10 @@ func (t *table) read(fields []string) error {
 }
 
 func (t *table) cell(tap csvTap, text string) (spec.Level, error) {
-	most := byte('1')
-	if tap.signal == spec.SigAlert {
-		most = '0' + byte(spec.Restricted)
-	}
 	switch {
 	case text == "" || strings.EqualFold(text, "x") || strings.EqualFold(text, "z") || text == "?":
-		return unknown, nil
-	case len(text) == 1 && text[0] >= '0' && text[0] <= most:
+		return Unknown, nil
+	case len(text) == 1 && text[0] >= '0' && text[0] <= '0'+byte(tap.most):
 		return spec.Level(text[0] - '0'), nil
 	default:
 		return 0, t.fail(tap.field, "'%s' in the column %s is no level; write 0 or 1 (the alert: 0 to 3), or nothing where it is not known", text, tap.line.Name)
@@ -271,8 +270,8 @@ func (t *table) date(text string) (time.Duration, error) {
 		zoned := i < 2
 		switch {
 		case t.rows == 0:
-			t.recording.Origin, t.zoned = when, zoned
-		case zoned != t.zoned:
+			t.recording.Origin, t.recording.Zoned = when, zoned
+		case zoned != t.recording.Zoned:
 			return 0, t.fail(0, "'%s': some rows have an offset and some have not", text)
 		}
 		since := when.Sub(t.recording.Origin)
@@ -296,7 +295,7 @@ func (t *table) flush() {
 		idle := 0
 		for i := 1; i < len(t.held); i++ {
 			waits = append(waits, t.held[i].at-t.held[i-1].at)
-			if t.held[i].levels == t.held[i-1].levels {
+			if slices.Equal(t.held[i].levels, t.held[i-1].levels) {
 				idle++
 			}
 		}
@@ -324,11 +323,15 @@ const longestWait = 3
 
 func (t *table) feed(this *row) {
 	gap := t.sample > 0 && this.at-t.before > longestWait*t.sample
-	for _, tap := range t.taps {
+	after := this.at
+	if t.sample > 0 {
+		after = t.before
+	}
+	for i, tap := range t.taps {
 		if gap {
-			tap.set(t.before+t.sample, unknown)
+			tap.set(t.before+t.sample, t.before, Unknown, 0)
 		}
-		tap.set(this.at, this.levels[tap.signal])
+		tap.set(this.at, after, this.levels[i], this.line)
 	}
 	t.before = this.at
 }

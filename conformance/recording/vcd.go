@@ -1,4 +1,4 @@
-package capture
+package recording
 
 import (
 	"fmt"
@@ -19,9 +19,9 @@ type bus struct {
 }
 
 // buses returns the columns of a file, and the names of them.
-func buses(h *vcd.Header) ([]bus, columns) {
+func buses(h *vcd.Header) ([]bus, Columns) {
 	var all []bus
-	var cs columns
+	var cs Columns
 	add := func(name, path string, b bus) {
 		b.name = path
 		for i := range all {
@@ -91,16 +91,16 @@ func (t *tap) level() spec.Level {
 	for _, b := range t.values {
 		switch {
 		case b != '0' && b != '1':
-			return unknown
+			return Unknown
 		case level > t.most/2:
-			return unknown // more than the signal has levels
+			return Unknown // more than there are levels
 		}
 		level = level<<1 | spec.Level(b-'0')
 	}
 	return level
 }
 
-func readVCD(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error {
+func readVCD(r *Recording, in io.Reader, choose func(Columns) ([]Pick, error), bounce time.Duration) error {
 	d, err := vcd.NewReader(in)
 	if err != nil {
 		return err
@@ -110,38 +110,30 @@ func readVCD(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 		return &Error{Message: "the file states no $timescale, so its times mean nothing; record it again, or add the right one"}
 	}
 	all, cs := buses(h)
-	found, err := cs.findAll(m)
+	picks, err := choose(cs)
 	if err != nil {
 		return &Error{Message: err.Error()}
 	}
-	r.Format, r.Columns = "VCD", len(all)
+	r.Columns = len(all)
 	r.Resolution, _ = h.Timescale.Duration(1)
 	taps := make([][]*tap, h.Signals())
 	places := make([][]int, h.Signals()) // where in the tap's values the signal's begin
 	var every []*tap
-	var of [spec.NumSignals]*tap
-	for sig, i := range found {
-		if i < 0 {
-			continue
+	for _, p := range picks {
+		b := &all[p.Column]
+		t := &tap{most: p.Most, digits: b.width / len(b.signals)}
+		if p.Most == 1 && b.width != 1 {
+			return &Error{Message: fmt.Sprintf("the column %s has %d bits, but what is on or off has one", b.name, b.width)}
 		}
-		b := &all[i]
-		t := &tap{most: 1, digits: b.width / len(b.signals)}
-		if sig == int(spec.SigAlert) {
-			t.most = spec.Level(spec.Restricted)
-		}
-		if sig != int(spec.SigAlert) && b.width != 1 {
-			return &Error{Message: fmt.Sprintf("the column %s has %d bits, but a relay or the sounder has one", b.name, b.width)}
-		}
-		t.debouncer = newDebouncer(b.name, m[sig].Inverted, bounce)
+		t.debouncer = newDebouncer(b.name, p.Inverted, bounce)
 		t.values = []byte(strings.Repeat("x", b.width))
 		for k, s := range b.signals {
 			taps[s] = append(taps[s], t)
 			places[s] = append(places[s], k*t.digits)
 		}
 		every = append(every, t)
-		of[sig] = t
 	}
-	first, stamped := uint64(0), false
+	first, stamped, last := uint64(0), false, 0
 	for {
 		e, err := d.Next()
 		if err != nil && err != io.EOF {
@@ -149,12 +141,13 @@ func readVCD(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 		}
 		if err == io.EOF || e.Kind == vcd.Stamp {
 			for _, t := range every {
-				t.set(r.Length, t.level()) // bits that come one by one are a level once all of their instant are told
+				t.set(r.Length, r.Length, t.level(), last) // bits that come one by one are a level once all of their instant are told
 			}
 		}
 		if err == io.EOF {
 			break
 		}
+		last = e.Line
 		switch e.Kind {
 		case vcd.Stamp:
 			if !stamped {
@@ -173,7 +166,7 @@ func readVCD(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 			for i, t := range taps[e.Signal] {
 				copy(t.values[places[e.Signal][i]:], e.Bits)
 				if t.digits == len(t.values) {
-					t.set(r.Length, t.level())
+					t.set(r.Length, r.Length, t.level(), e.Line)
 				}
 			}
 		}
@@ -181,10 +174,8 @@ func readVCD(r *Recording, in io.Reader, m *Mapping, bounce time.Duration) error
 	if !stamped {
 		return &Error{Message: "the file has no time stamps, so it records nothing"}
 	}
-	for sig, t := range of {
-		if t != nil {
-			r.Lines[sig] = t.finish()
-		}
+	for _, t := range every {
+		r.Lines = append(r.Lines, t.finish())
 	}
 	return nil
 }
