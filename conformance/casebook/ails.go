@@ -256,10 +256,15 @@ func gravityByMistake(h *house) (sameness, bool) {
 		return nil, false
 	}
 	if h.chance(60) {
-		h.is.modes[spec.HW], h.wish.modes[spec.HW] = spec.Off, spec.Off
+		h.noHotWater()
 	}
 	h.fit(spec.FitCoupling, "coupling", uint8(spec.Gravity))
 	return sameFitted(spec.FitCoupling), true
+}
+
+// noHotWater lets the household have turned hot water off.
+func (h *house) noHotWater() {
+	h.is.modes[spec.HW], h.wish.modes[spec.HW], h.shown.modes[spec.HW] = spec.Off, spec.Off, spec.Off
 }
 
 func independentByMistake(h *house) (sameness, bool) {
@@ -761,7 +766,7 @@ func immersionOn(h *house) (sameness, bool) {
 		return nil, false
 	}
 	// It is noticed where the boiler is not to heat water.
-	h.is.modes[spec.HW], h.wish.modes[spec.HW] = spec.Off, spec.Off
+	h.noHotWater()
 	if h.is.ics.Fitted.Coupling == spec.Gravity {
 		return nil, false
 	}

@@ -194,6 +194,11 @@ func (c *Case) shows(truth *lived, others []*replay.History) (bool, error) {
 	}) {
 		return false, nil // lag makes it as good as true
 	}
+	if c.Kind.Two && slices.ContainsFunc(c.Complaint.Settings, func(s complaint.Claim) bool {
+		return s.Source == complaint.Read && replay.CompareClaim(truth.history, &s).Verdict == replay.Departs
+	}) {
+		return false, nil // both befell the same setting, and the second undid what was found of the first
+	}
 	enough := 1
 	if c.Kind != (Kind{}) {
 		enough = 2

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
 	"example.org/hearthbench/emulator/plant"
 )
@@ -96,6 +97,23 @@ func TestStatementsAreTrue(t *testing.T) {
 		}
 	}
 	assert.LessOrEqual(t, float64(wrong), 0.03*float64(said), "memory is blurred, but no more than that: %d of %d", wrong, said)
+}
+
+// What was read off the unit when the account was taken is so then.
+func TestSettingsThatWereReadAreSo(t *testing.T) {
+	for _, kind := range []Kind{{}, {Two: true}, {False: true}} {
+		for s := range uint64(40) {
+			c, err := New(s, kind)
+			require.NoError(t, err)
+			l, err := live(c.World)
+			require.NoError(t, err)
+			for i := range c.Complaint.Settings {
+				if claim := &c.Complaint.Settings[i]; claim.Source == complaint.Read {
+					assert.NotEqual(t, replay.Departs, replay.CompareClaim(l.history, claim).Verdict, "seed %d of %v, %s: %s", s, kind, names(c.Truths), claim.Text)
+				}
+			}
+		}
+	}
 }
 
 // A truth is known again in the true world, and not in the account, unless that has it.
