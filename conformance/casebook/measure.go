@@ -22,6 +22,7 @@ type Outcome struct {
 	// Rank is the place, from 1, of the first set that has the true cause (with two, both in one), 0 if none has.
 	Rank int
 	Top  bool // it is the very first cause
+	Soon bool // it is one of the first ten of the first set
 	// Size is how many causes the first set has, those that are not listed among them.
 	Size        int
 	Probability float64 // of the first set
@@ -62,15 +63,15 @@ func Put(c *Case, questions bool) (*Outcome, error) {
 		o.Outside = o.Outside || c.Truths[i].Outside
 	}
 	for i := range r.Sets {
-		at := slices.IndexFunc(r.Sets[i].Causes, func(cause diagnosis.Cause) bool { return c.right(&cause, truth, base) })
+		at := slices.IndexFunc(slices.Concat(r.Sets[i].Causes, []diagnosis.Cause(r.Sets[i].Others)), func(cause diagnosis.Cause) bool { return c.right(&cause, truth, base) })
 		if at >= 0 {
-			o.Rank, o.Top = i+1, i == 0 && at == 0
+			o.Rank, o.Top, o.Soon = i+1, i == 0 && at == 0, i == 0 && at < 10
 			break
 		}
 	}
 	if len(r.Sets) > 0 {
 		s := &r.Sets[0]
-		o.Size, o.Probability, o.Certain = len(s.Causes)+s.Others, s.Probability, s.Certain
+		o.Size, o.Probability, o.Certain = len(s.Causes)+len(s.Others), s.Probability, s.Certain
 		o.First, o.Named, o.Family = s.Causes[0].Probability, s.Causes[0].Words, s.Causes[0].Family
 	}
 	if questions && !c.Beyond {
@@ -172,6 +173,7 @@ var (
 	InFirst      = func(o *Outcome) bool { return o.Rank == 1 }
 	InFirstThree = func(o *Outcome) bool { return o.Rank >= 1 && o.Rank <= 3 }
 	IsTop        = func(o *Outcome) bool { return o.Top }
+	IsSoon       = func(o *Outcome) bool { return o.Soon }
 	FalselySure  = func(o *Outcome) bool { return o.Certain && o.Rank != 1 }
 	Inside       = func(o *Outcome) bool { return !o.Outside }
 	IsOutside    = func(o *Outcome) bool { return o.Outside }
@@ -214,21 +216,27 @@ func WriteTable(w io.Writer, one, two, lied []*Outcome) error {
 	row := func(what string, value any) { fmt.Fprintf(t, "%s\t%v\n", what, value) }
 	row("one cause: the first set has it", Of(one, nil, InFirst))
 	row("  one of the first three sets has it", Of(one, nil, InFirstThree))
+	row("  it is one of the first set's first ten", Of(one, nil, IsSoon))
 	row("  it is the very first cause", Of(one, nil, IsTop))
 	row("  of causes that a diagnosis can name: the first set has it", Of(one, Inside, InFirst))
 	row("  of causes beyond it: 'none of these' first", Of(one, IsOutside, SaidNone))
 	row("two causes: the first set has both", Of(two, nil, InFirst))
 	row("  one of the first three sets has both", Of(two, nil, InFirstThree))
+	row("  both are one of the first set's first ten", Of(two, nil, IsSoon))
 	row("one false statement: the first set has it", Of(lied, nil, InFirst))
 	row("false certainty: one cause claimed with more than 0.9, and wrong", Of(one, nil, FalselySure))
 	row("  'none of these' with more than 0.9, and it has a name", Of(one, Inside, func(o *Outcome) bool { return o.First > 0.9 && SaidNone(o) }))
 	size := Numbers(one, nil, func(o *Outcome) float64 { return float64(o.Size) })
 	row("causes in the first set: mean, median", fmt.Sprintf("%.1f, %.0f", mean(size), Median(size)))
-	var lefts []float64
+	var lefts, firsts []float64
 	for _, o := range one {
 		lefts = append(lefts, o.Lefts...)
+		if len(o.Lefts) > 0 {
+			firsts = append(firsts, o.Lefts[0])
+		}
 	}
 	row("questions: share of causes left by the best, median", fmt.Sprintf("%.2f  (of %d asked)", Median(lefts), len(lefts)))
+	row("  by the first of each case, median", fmt.Sprintf("%.2f  (of %d asked)", Median(firsts), len(firsts)))
 	row("  came to one cause", Of(one, WasAsked, CameToOne))
 	row("  came to the true one", Of(one, WasAsked, CameToTruth))
 	asked := Numbers(one, CameToOne, func(o *Outcome) float64 { return float64(o.Asked) })

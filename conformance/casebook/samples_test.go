@@ -71,7 +71,7 @@ func TestSamples(t *testing.T) {
 				}
 			}
 			first := r.Sets[0]
-			t.Logf("known cause in set %d, place %d of %d (p %.2f); first cause: %q (%s, p %.2f)", at, place+1, len(first.Causes)+first.Others, first.Probability,
+			t.Logf("known cause in set %d, place %d of %d (p %.2f); first cause: %q (%s, p %.2f)", at, place+1, len(first.Causes)+len(first.Others), first.Probability,
 				first.Causes[0].Words, first.Causes[0].Family, first.Causes[0].Probability)
 			if want.Missed == "" {
 				assert.Equal(t, 1, at, "the set ranked first has the known cause")

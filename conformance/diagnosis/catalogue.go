@@ -145,6 +145,62 @@ func display(a *account, add func(Question)) {
 		return int(p.level(replay.LaneAlert, p.now))
 	})
 	tablesRead(a, read)
+	allRead(a, add)
+}
+
+// allRead is the question that a caller is asked first: everything that the display shows, against what was told.
+func allRead(a *account, add func(Question)) {
+	was := a.h.State(a.complaint.Until).Facts
+	table := func(p *probe, c spec.Channel) bool {
+		for d := range 7 {
+			if !sameDay(&p.state().Facts, &was, c, d) {
+				return false
+			}
+		}
+		return true
+	}
+	add(Question{
+		ID: "display/all", Who: Householder, Minutes: costRead * 4, mistaken: wrongRead * 2,
+		Words: "Read all that the display shows, in this order: clock, date, modes, periods day by day, override, boost, holiday, alert. What is the first that is otherwise than was told?",
+		Choices: []string{
+			"nothing is", "it is dark, or its clock flashes", "the time", "the date or the day", "a mode", "hot water's periods", "heating's periods",
+			"an override, a boost or a holiday", "an alert",
+		},
+		predict: func(p *probe) int {
+			reading, shown := p.h.Reading(p.now)
+			wasReading, wasShown := a.h.Reading(p.now)
+			f := &p.state().Facts
+			out := reading - wasReading
+			ofDay := (out%calendar.Day + calendar.Day + calendar.Day/2) % calendar.Day
+			const near = 3 * calendar.Minute
+			switch {
+			case shown != wasShown:
+				return 1
+			case shown == replay.Readable && (ofDay < calendar.Day/2-near || ofDay > calendar.Day/2+near):
+				return 2
+			case shown == replay.Readable && (out > near || out < -near):
+				return 3
+			case !f.Powered:
+				return 0
+			case f.Channels[spec.HW].Mode != was.Channels[spec.HW].Mode || f.Channels[spec.CH].Mode != was.Channels[spec.CH].Mode:
+				return 4
+			case p.ics().Fitted.Channels.Has(spec.HW) && !table(p, spec.HW):
+				return 5
+			case !table(p, spec.CH):
+				return 6
+			}
+			for c := range f.Channels {
+				x, y := &f.Channels[c], &was.Channels[c]
+				if x.Override != y.Override || (x.BoostLeft > 0) != (y.BoostLeft > 0) || f.Holiday.On != was.Holiday.On {
+					return 7
+				}
+			}
+			if p.level(replay.LaneAlert, p.now) != a.h.Level(replay.LaneAlert, p.now) {
+				return 8
+			}
+			return 0
+		},
+	})
 }
 
 // tablesRead are questions about the periods of each group of days.
@@ -240,6 +296,29 @@ func try(a *account, add func(Question)) {
 	lane := replay.PointLane
 	in := &a.base.Phases[len(a.base.Phases)-1].Plant
 	heating := "Turn hot water to mode 'off', every room thermostat fully up, heating to 'off' and then to 'always'. "
+	// How far does it get? One try tells what several questions after each other would.
+	far := func(id, words string, cost float64, choices []string, predict func(*probe) int) {
+		add(Question{
+			ID: "try/" + id, Words: words, Who: Householder, Minutes: cost, Choices: choices, mistaken: wrongHeard, Caution: cautionPutBack, predict: predict,
+		})
+	}
+	far("heating", heating+"How far does it get within an hour and a half?", costWait+costTry, []string{
+		"the unit does not click, nothing gets warm", "it clicks, no more", "the pump runs, the boiler does not fire", "the boiler fires, the radiators stay cold",
+		"the radiators get warm", "it does not click, and the radiators are warm all the same",
+	}, func(p *probe) int {
+		at := p.now + tryHeating + 2*calendar.Minute
+		click := p.moves(at, at+5)
+		switch {
+		case p.level(lane(plant.Radiators), p.now+tryHotWater-10*calendar.Minute) == 1:
+			return 5 - first(!click)
+		case p.ever(lane(plant.Flame), 1, at+30, at+10*calendar.Minute):
+			return 3
+		case p.level(lane(plant.Pump), at+10*calendar.Minute) == 1:
+			return 2
+		default:
+			return first(!click)
+		}
+	})
 	attempt("heating/click", heating+"Does the unit click?", costTry, wrongHeard, func(p *probe) bool {
 		at := p.now + tryHeating + 2*calendar.Minute
 		return p.moves(at, at+5)
@@ -260,6 +339,25 @@ func try(a *account, add func(Question)) {
 		})
 	}
 	water := "Turn heating to mode 'off', the cylinder thermostat fully up, and hot water from 'off' to 'always'. "
+	if in.Plan != plant.Combination && in.Plan != plant.TwoZones {
+		far("hot-water", water+"How far does it get within two hours?", costWait+costTry, []string{
+			"the unit does not click, nothing gets warm", "it clicks, no more", "the boiler fires, tap and radiators stay cold", "the tap runs hot",
+			"the tap runs hot, and the radiators get warm too", "the radiators get warm, the tap stays cold",
+		}, func(p *probe) int {
+			at, end := p.now+tryHotWater+2*calendar.Minute, p.now+tryNothing-calendar.Minute
+			tap, radiators := p.level(lane(plant.Tap), end) == 1, p.level(lane(plant.Radiators), end) == 1
+			switch {
+			case tap:
+				return 4 - first(radiators)
+			case radiators:
+				return 5
+			case p.ever(lane(plant.Flame), 1, at+30, at+10*calendar.Minute):
+				return 2
+			default:
+				return first(!p.moves(at, at+5))
+			}
+		})
+	}
 	attempt("hot-water/click", water+"Does the unit click?", costTry, wrongHeard, func(p *probe) bool {
 		at := p.now + tryHotWater + 2*calendar.Minute
 		return p.moves(at, at+5)
@@ -279,6 +377,21 @@ func try(a *account, add func(Question)) {
 		}
 	}
 	nothing := "Turn both channels to mode 'off'. "
+	far("nothing", nothing+"What goes on for all that?", costWait, []string{
+		"nothing, and the radiators are cold three hours later", "the pump runs", "the boiler fires", "the radiators are warm three hours later",
+	}, func(p *probe) int {
+		at := p.now + tryNothing
+		switch {
+		case p.level(lane(plant.Radiators), p.now+tried-calendar.Minute) == 1:
+			return 3
+		case p.ever(lane(plant.Flame), 1, at+30*calendar.Minute, at+calendar.Hour):
+			return 2
+		case p.level(lane(plant.Pump), at+calendar.Hour) == 1:
+			return 1
+		default:
+			return 0
+		}
+	})
 	attempt("nothing/flame", nothing+"Does the boiler fire after half an hour?", costTry, wrongRead, func(p *probe) bool {
 		at := p.now + tryNothing
 		return p.ever(lane(plant.Flame), 1, at+30*calendar.Minute, at+calendar.Hour)
@@ -380,10 +493,10 @@ func household(a *account, add func(Question)) {
 // statements are questions about what was said, where the account leaves it unexplained.
 func statements(a *account, add func(Question)) {
 	for i := range a.complaint.Sensed {
-		if a.verdicts[i] != replay.Departs {
+		o := &a.complaint.Sensed[i]
+		if a.verdicts[i] != replay.Departs || o.Who == complaint.Log {
 			continue
 		}
-		o := &a.complaint.Sensed[i]
 		add(Question{
 			ID: fmt.Sprintf("ask/statement/%d", i+1), Who: Householder, Minutes: costAsk, Choices: yesNo, mistaken: 0.3,
 			Words: fmt.Sprintf("Ask again, without leading: %q. Is it really so?", o.Text),

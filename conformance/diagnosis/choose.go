@@ -27,7 +27,7 @@ const (
 	perGroup   = 3    // of one cause
 	shown      = 3    // questions in a result
 	worthLead  = 0.02 // a choice less probable than this is said to lead nowhere: it would most probably be a mistake
-	worthBits  = 0.03 // a question that is expected to tell less is not worth asking
+	worthBits  = 0.1  // a question that is expected to tell less is not worth asking
 	// turn is what each question costs beside its minutes: the patience of whoever is asked.
 	turn = 20.0
 )

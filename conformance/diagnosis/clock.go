@@ -196,10 +196,10 @@ func (b *builder) unset(add addClock) {
 		return w.EachStart(func(s *replay.Start) { s.ClockUnset = true })
 	}))
 	var variants []variant
-	for _, at := range b.begun()[min(1, len(b.begun())):] {
-		variants = append(variants, variant{words: clockWords(b.c.Zone, at), apply: func(w replay.World) (replay.World, bool) {
+	for _, o := range b.onsets()[1:] {
+		variants = append(variants, variant{words: clockWords(b.c.Zone, o.at), share: o.share, apply: func(w replay.World) (replay.World, bool) {
 			w = w.EachPhase(func(p *replay.Phase) { p.ICS.Reserve, p.ICS.LostClock = 0, spec.LostUnset })
-			return cut(w, at, calendar.Minute), true
+			return cut(w, o.at, calendar.Minute), true
 		}})
 	}
 	add("lost", "the unit lost its clock in a power cut that nobody noticed", weightUnset/2, variants...)
@@ -220,16 +220,17 @@ func cut(w replay.World, at, seconds int64) replay.World {
 // stopped are clocks that stood still for the length of a cut, or began anew after one.
 func (b *builder) stopped(add addClock) {
 	var stood, anew []variant
-	for _, at := range b.begun() {
+	for _, o := range b.onsets() {
+		words := clockWords(b.c.Zone, o.at)
 		for _, hours := range []int64{1, 3, 8} {
-			stood = append(stood, variant{words: fmt.Sprintf("for %d h on %s", hours, clockWords(b.c.Zone, at)), apply: func(w replay.World) (replay.World, bool) {
+			stood = append(stood, variant{words: fmt.Sprintf("for %d h on %s", hours, words), share: o.share / 3, apply: func(w replay.World) (replay.World, bool) {
 				w = w.EachPhase(func(p *replay.Phase) { p.ICS.Reserve, p.ICS.LostClock = 0, spec.LostResumes })
-				return cut(w, at, hours*calendar.Hour), true
+				return cut(w, o.at, hours*calendar.Hour), true
 			}})
 		}
-		anew = append(anew, variant{words: clockWords(b.c.Zone, at), apply: func(w replay.World) (replay.World, bool) {
+		anew = append(anew, variant{words: words, share: o.share, apply: func(w replay.World) (replay.World, bool) {
 			w = w.EachPhase(func(p *replay.Phase) { p.ICS.Reserve, p.ICS.LostClock = 0, spec.LostRestarts })
-			return cut(w, at, calendar.Minute), true
+			return cut(w, o.at, calendar.Minute), true
 		}})
 	}
 	add("stopped", "the unit's clock stood still in a cut and went on from there (PWR-10)", weightStopped/2, stood...)

@@ -24,7 +24,7 @@ var thermostats = []thermostat{
 // controls are thermostats that are set otherwise than was thought.
 func (b *builder) controls() {
 	in := b.plant()
-	at := b.begun()
+	at := b.onsets()
 	for _, t := range thermostats {
 		stat := t.of(in)
 		if !stat.Fitted {
@@ -45,18 +45,18 @@ func (b *builder) controls() {
 				if setting < 5*plant.Celsius {
 					continue
 				}
-				for _, begins := range at {
+				for _, o := range at {
 					words := fmt.Sprintf("at %v", setting)
-					if begins > b.base.From {
-						words += " since " + clockWords(b.c.Zone, begins)
+					if o.at > b.base.From {
+						words += " " + b.since(o)
 					}
 					variants = append(variants, simply(words, func(w replay.World) replay.World {
-						return from(w, begins, func(p *replay.Phase) {
+						return from(w, o.at, func(p *replay.Phase) {
 							if s := t.of(&p.Plant); s.Fitted {
 								s.Setting, s.Setback = setting, min(s.Setback, setting)
 							}
 						})
-					}))
+					}).of(o.share/float64(len(way.by))))
 				}
 			}
 			c := cure{Words: "Turn " + t.words + " to its usual setting and see whether it then calls."}

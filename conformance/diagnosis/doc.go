@@ -2,8 +2,8 @@
 //
 // A hypothesis is a change of the [replay.World] that the complaint's own account gives, and a prior, and nothing else. Each is lived
 // through in full by [replay.Run] and held against everything that was sensed and every setting that was said or read
-// ([replay.Compare], [replay.CompareClaim]). Singly first; then in pairs, but only of those that explain something which the account
-// itself does not.
+// ([replay.Compare], [replay.CompareClaim]). Singly first; then in pairs, of which each explains something that neither the account nor the
+// other does. Of what the account itself tells of, nobody doubts that it is so: it goes with whatever explains the rest.
 //
 // What comes of it is a [Result]: causes with their posterior probabilities, gathered into sets that the evidence cannot tell apart. 'The
 // unit does what its clauses say', 'the plant does what such plants do', 'outside the programmer', 'a statement is mistaken' and 'none
@@ -17,10 +17,13 @@
 //   - The priors (priors.go) are common practice, no source.
 //   - A statement's likelihood is package replay's. Statements of one kind from one person are not independent, so each after the
 //     first counts less (evidence.go).
+//   - Something may have begun at any time, and a stretch of the history has as much of that probability as it is long (onsets): what has
+//     to have begun just then to explain one evening is a coincidence, and weighs as little.
 //   - A setting that was only said may be what somebody meant to set, so a hypothesis about that setting is not held against what was
 //     said of it; one that was read off the display is.
 //   - Two causes are told apart by a statement which one explains and the other does not, or by a Bayes factor of more than 3 ('not
-//     worth more than a bare mention' below it: Kass and Raftery, Bayes Factors, 1995, from memory).
+//     worth more than a bare mention' below it: Kass and Raftery, Bayes Factors, 1995, from memory). That one of them is simpler than the
+//     other is no evidence: a set may have single causes and pairs, the more probable first.
 //   - 'None of these' takes each statement to agree with the account at an unknown rate, all rates being equally probable beforehand (Laplace's
 //     rule of succession). It wins where nothing that is known here explains what the account leaves open.
 //

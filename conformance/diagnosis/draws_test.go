@@ -139,7 +139,7 @@ var drawn = []Family{SetUp, Tables, Clock, Forgotten, Lock, Wiring, Part, Contro
 
 // hypotheses returns everything that the builder can think of for a complaint whose trouble begins at an instant.
 func hypotheses(c *complaint.Complaint, base replay.World, h *replay.History, trouble int64) []cause {
-	b := &builder{c: c, base: base, h: h, before: trouble - calendar.Hour, trouble: []int64{trouble}}
+	b := &builder{c: c, base: base, h: h, trouble: []int64{trouble}}
 	b.fitted()
 	b.tables()
 	b.clock()

@@ -55,6 +55,26 @@ func TestBursts(t *testing.T) {
 	require.False(t, hourly(bursts[0], []burst{bursts[0], dayLater}), "what recurs each day is a period")
 }
 
+// A boiler that was called from half past eleven to twenty to one, two nights in a row.
+func TestASecondControlOverMidnight(t *testing.T) {
+	mornings := `
+  - {is: "mode hw table", source: read}
+  - {is: "mode ch table", source: read}
+  - {is: "table ch every 06:30-08:30", source: read}
+  - {is: "table hw every 06:00-07:30 18:00-19:30", source: read}
+  - clock thu 18:00`
+	r := house{settings: mornings, sensed: []string{
+		`{what: boiler call, becomes: on, when: "2026-11-09 23:30:35Z", who: log}`, `{what: boiler call, becomes: off, when: "2026-11-10 00:40:05Z", who: log}`,
+		`{what: boiler call, becomes: on, when: "2026-11-10 23:30:35Z", who: log}`, `{what: boiler call, becomes: off, when: "2026-11-11 00:40:05Z", who: log}`,
+		"{what: ch relay, is: off, when: 2026-11-09 23:00 to 2026-11-10 01:00, who: log}",
+		"{what: ch relay, is: off, when: 2026-11-10 23:00 to 2026-11-11 01:00, who: log}",
+		"{what: ch valve, is: open, when: 2026-11-10 23:45, who: integrator}",
+	}}.diagnose(t)
+	first := r.Sets[0].Causes[0]
+	require.Equal(t, "outside/second-control/heating", first.ID, "%s", write(t, r))
+	require.Equal(t, "23:30-00:40", first.Detail)
+}
+
 // A table of two periods that was told of in one go is done, or not done, as one.
 func TestATableIsOneEdit(t *testing.T) {
 	b := builderOf(t, "times-on-the-other-channel.yaml")

@@ -169,7 +169,7 @@ func TestFamilies(t *testing.T) {
 				"{what: ch valve, never: open, when: 2026-11-10 17:30-21:30}", "{what: tap, is: hot, when: 2026-11-10 19:40}",
 			}}, "control/low/room",
 			house{sensed: append([]string{
-				"{what: ch relay, never: on, when: 2026-11-11 17:30-21:30}", "{what: radiators, is: cold, when: 2026-11-11 18:30-21:30}",
+				"{what: ch relay, never: on, when: 2026-11-11 17:30-21:30, who: log}", "{what: radiators, is: cold, when: 2026-11-11 18:30-21:30}",
 			}, evenings...)}, "",
 		},
 		"second time control": {

@@ -67,9 +67,9 @@ func (b *builder) fitted() {
 				}})
 			}
 			b.add(c, variants...)
-			if at := b.begun(); len(at) > 1 && b.unitSays(name) > 0.5 {
+			if at := b.onsets(); len(at) > 1 && b.unitSays(name) > 0.5 {
 				// Set in the course of the history: the unit is then as PWR-15 leaves it.
-				last := at[len(at)-1]
+				last := at[len(at)-1].at
 				late := c
 				late.id, late.words = c.id+"/since", c.words+", since "+clockWords(b.c.Zone, last)
 				late.weight = c.weight / 4

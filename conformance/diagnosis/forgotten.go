@@ -104,6 +104,17 @@ var modeWords = [...]string{spec.Off: "off", spec.Table: "table", spec.Span: "sp
 
 var modeClauses = [...]string{spec.Off: "MOD-1", spec.Table: "MOD-2", spec.Span: "MOD-3", spec.Always: "MOD-6"}
 
+// acted returns the instants in the history at which something may have been done that lasts: the onsets but the beginning, which is a minute
+// after it.
+func (b *builder) acted() []onset {
+	list := slices.Clone(b.onsets())
+	if list[0].share -= beganBefore; list[0].share <= 0 {
+		return list[1:]
+	}
+	list[0].at += calendar.Minute
+	return list
+}
+
 // modes are modes other than was told: from the beginning, or from some time on.
 func (b *builder) modes(c spec.Channel) {
 	for m, words := range modeWords {
@@ -112,18 +123,12 @@ func (b *builder) modes(c spec.Channel) {
 		if b.facts().Facts.Channels[c].Mode != mode {
 			variants = append(variants, simply("all the time", func(w replay.World) replay.World {
 				return w.EachStart(func(s *replay.Start) { s.Facts.Channels[c].Mode = mode })
-			}))
+			}).of(beganBefore))
 		}
-		at := b.begun()
-		for _, t := range b.trouble[:min(len(b.trouble), 2)] {
-			at = append(at, t-calendar.Minute, t-4*calendar.Hour)
-		}
-		for _, at := range b.within(at, 6) {
-			if at > b.base.From {
-				variants = append(variants, simply("since "+clockWords(b.c.Zone, at), func(w replay.World) replay.World {
-					return input(w, at, spec.Input{Kind: spec.SetMode, Channel: c, Mode: mode})
-				}))
-			}
+		for _, o := range b.acted() {
+			variants = append(variants, simply("since "+clockWords(b.c.Zone, o.at), func(w replay.World) replay.World {
+				return input(w, o.at, spec.Input{Kind: spec.SetMode, Channel: c, Mode: mode})
+			}).of(o.share))
 		}
 		b.add(cause{
 			id: "forgotten/mode/" + short(c) + "/" + words, family: Forgotten, weight: weightMode, subject: ofMode(c),
@@ -139,15 +144,12 @@ func (b *builder) holidays() {
 		return
 	}
 	var variants []variant
-	starts := b.begun()
-	for _, t := range b.trouble[:min(len(b.trouble), 2)] {
-		starts = append(starts, t-2*calendar.Hour, b.midnight(t)-6*calendar.Hour)
-	}
-	for _, at := range b.within(starts, 6) {
-		for _, n := range []uint32{1, 2, 3, 7, 14} {
-			variants = append(variants, simply(fmt.Sprintf("%d days from %s", n, clockWords(b.c.Zone, at)), func(w replay.World) replay.World {
-				return input(w, max(at, w.From+1), spec.Input{Kind: spec.Holiday, Amount: n})
-			}))
+	for _, o := range append([]onset{{b.base.From + 1, beganBefore}}, b.acted()...) {
+		lengths := []uint32{1, 2, 3, 4, 5, 6, 7, 9, 11, 14}
+		for _, n := range lengths {
+			variants = append(variants, simply(fmt.Sprintf("%d days from %s", n, clockWords(b.c.Zone, o.at)), func(w replay.World) replay.World {
+				return input(w, o.at, spec.Input{Kind: spec.Holiday, Amount: n})
+			}).of(o.share/float64(len(lengths))))
 		}
 	}
 	cureHoliday := cure{Words: "Look for a holiday on the display and cancel it; it ends by itself at midnight of its last day."}
@@ -179,10 +181,10 @@ func (b *builder) holidays() {
 
 func (b *builder) resets() {
 	var variants []variant
-	for _, at := range b.begun() {
-		variants = append(variants, simply(clockWords(b.c.Zone, at), func(w replay.World) replay.World {
-			return input(w, max(at, w.From+1), spec.Input{Kind: spec.Reset})
-		}))
+	for _, o := range append([]onset{{b.base.From + 1, beganBefore}}, b.acted()...) {
+		variants = append(variants, simply(clockWords(b.c.Zone, o.at), func(w replay.World) replay.World {
+			return input(w, o.at, spec.Input{Kind: spec.Reset})
+		}).of(o.share))
 	}
 	b.add(cause{
 		id: "forgotten/reset", family: Forgotten, weight: weightReset, subject: ofTables.or(ofMode(spec.HW)).or(ofMode(spec.CH)),
@@ -194,9 +196,9 @@ func (b *builder) resets() {
 // cuts are power cuts that nobody told of. What they do to the clock is the clock's family.
 func (b *builder) cuts() {
 	var variants []variant
-	for _, at := range b.within(append([]int64{b.before}, b.trouble...), 4) {
+	for _, o := range b.acted() {
 		for _, length := range []int64{calendar.Minute, 2 * calendar.Hour} {
-			variants = append(variants, simply(clockWords(b.c.Zone, at), func(w replay.World) replay.World { return cut(w, at, length) }))
+			variants = append(variants, simply(clockWords(b.c.Zone, o.at), func(w replay.World) replay.World { return cut(w, o.at, length) }).of(o.share/2))
 		}
 	}
 	b.add(cause{
@@ -204,19 +206,17 @@ func (b *builder) cuts() {
 		words: "there was a power cut: it opens both relays and may end override and boost (PWR-1, PWR-3)",
 		cure:  cure{Words: "Explain what a cut does; if they come often, have the supply looked at."},
 	}, variants...)
-	last := b.base.From
-	if len(b.trouble) > 0 {
-		last = b.before
+	variants = nil
+	for _, o := range b.onsets() {
+		variants = append(variants, simply(b.since(o), func(w replay.World) replay.World {
+			return w.Add(replay.Act{At: o.at, Deed: replay.AtIsolator, Claim: -1})
+		}).of(o.share))
 	}
 	b.add(cause{
 		id: "outside/supply", family: Outside, weight: weightCut,
 		words: "the unit has no mains: its isolator is off, or its fuse has blown",
 		cure:  cure{Words: "See whether the display is dark and the isolator on.", Visit: true, Who: Competent, Part: "the unit's isolator and fuse", Wiring: true},
-	}, simply("since "+clockWords(b.c.Zone, last), func(w replay.World) replay.World {
-		return w.Add(replay.Act{At: max(last, w.From), Deed: replay.AtIsolator, Claim: -1})
-	}), simply("all the time", func(w replay.World) replay.World {
-		return w.Add(replay.Act{At: w.From, Deed: replay.AtIsolator, Claim: -1})
-	}))
+	}, variants...)
 }
 
 // claimed returns how far the complaint can be wrong about an act, as a share of a hypothesis's prior.

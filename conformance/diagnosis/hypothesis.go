@@ -1,6 +1,7 @@
 package diagnosis
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -92,11 +93,11 @@ type builder struct {
 	causes []cause
 	// trouble are the instants at which the account first leaves something unexplained, one for each statement, in order.
 	trouble []int64
-	// before is the last instant up to which the account explains everything, or the beginning.
-	before int64
+	began   []onset // see onsets
 }
 
-// add adds a cause of equally probable variants. Without variants there is no cause.
+// add adds a cause. Without variants there is no cause. Variants have equal shares of its weight unless they say otherwise: proportions where
+// they come to more than 1, and where they come to less, the rest of the weight lies with variants that explain nothing here.
 func (b *builder) add(c cause, variants ...variant) {
 	if len(variants) == 0 || c.weight <= 0 {
 		return
@@ -109,7 +110,7 @@ func (b *builder) add(c cause, variants ...variant) {
 		shares += variants[i].share
 	}
 	for i := range variants {
-		variants[i].share /= shares
+		variants[i].share /= max(1, shares)
 	}
 	c.variants = variants
 	for i := range b.c.Changed {
@@ -121,6 +122,12 @@ func (b *builder) add(c cause, variants ...variant) {
 // simply is a variant that always applies.
 func simply(words string, apply func(replay.World) replay.World) variant {
 	return variant{words: words, apply: func(w replay.World) (replay.World, bool) { return apply(w), true }}
+}
+
+// of returns the variant with a share of its cause's weight.
+func (v variant) of(share float64) variant {
+	v.share = share
+	return v
 }
 
 // ics returns the statement of the unit at the end.
@@ -174,10 +181,6 @@ func localOf(z complaint.Zone, at int64) int64 {
 	return local
 }
 
-// midnight returns the true second at which the household's day of the instant began. On a day on which summer time begins or ends it
-// may be an hour out, which no hypothesis depends on.
-func (b *builder) midnight(at int64) int64 { return at - calendar.SecondOfDay(b.local(at)) }
-
 // within keeps the instants that lie in the history, in order and each once, and of those at most most: the ones nearest to where the
 // trouble begins.
 func (b *builder) within(at []int64, most int) []int64 {
@@ -197,19 +200,92 @@ func (b *builder) within(at []int64, most int) []int64 {
 	return at
 }
 
-// begun returns the instants from which on something may have been otherwise: the beginning, each turn of events, and just before the
-// account first fails.
-func (b *builder) begun() []int64 {
-	at := []int64{b.base.From}
+// onset is an instant from which on something may have been otherwise, and how probable it is that it began there, of all the times at which
+// it could have begun.
+type onset struct {
+	at    int64
+	share float64
+}
+
+// How probable it is that something began before the history, and with a turn of events that was told of, if one was. The rest is spread
+// evenly over the history. Common sense, no source.
+const (
+	beganBefore   = 0.4
+	beganWithTurn = 0.3
+)
+
+// mostOnsets bounds the instants from which on something may have been otherwise.
+const mostOnsets = 14
+
+// onsets returns the instants from which on something may have been otherwise: the beginning, each turn of events, and one for each stretch
+// of the history between two statements. It is the stretch's first, so that what comes after has had time to show. A stretch has as much of
+// the probability as it has of the history: something that has to begin within an hour of two weeks to explain one evening is a
+// coincidence, and weighs as little as that.
+func (b *builder) onsets() []onset {
+	if b.began != nil {
+		return b.began
+	}
+	list := []onset{{b.base.From, beganBefore}}
+	var turns []int64
 	for i := range b.c.Changed {
 		if ws := b.c.Changed[i].When.Windows; len(ws) > 0 {
-			at = append(at, ws[0].Middle())
+			turns = append(turns, ws[0].Middle())
 		}
 	}
-	if len(b.trouble) > 0 {
-		at = append(at, b.midnight(b.trouble[0]), b.before)
+	rest := 1 - beganBefore
+	if turns = b.within(turns, 3); len(turns) > 0 {
+		rest -= beganWithTurn
+		for _, at := range turns {
+			list = append(list, onset{at, beganWithTurn / float64(len(turns))})
+		}
 	}
-	return b.within(at, 4)
+	cuts := []int64{b.base.From}
+	for i := range b.c.Sensed {
+		if ws := b.c.Sensed[i].When.Windows; len(ws) > 0 {
+			if after := ws[0].To + 2*calendar.Minute; after > b.base.From && after < b.base.To {
+				cuts = append(cuts, after)
+			}
+		}
+	}
+	slices.Sort(cuts)
+	cuts = slices.Compact(cuts)
+	for len(cuts) > mostOnsets-len(list) {
+		// The shortest stretch goes to the one before it.
+		least := 1
+		for i := range cuts[1:] {
+			if cuts[i+1]-cuts[i] < cuts[least]-cuts[least-1] {
+				least = i + 1
+			}
+		}
+		cuts = slices.Delete(cuts, least, least+1)
+	}
+	for i, at := range cuts {
+		end := b.base.To
+		if i+1 < len(cuts) {
+			end = cuts[i+1]
+		}
+		list = append(list, onset{at, rest * float64(end-at) / float64(b.base.To-b.base.From)})
+	}
+	slices.SortStableFunc(list, func(a, b onset) int { return cmp.Compare(a.at, b.at) })
+	// What begins twice at one instant begins there once.
+	merged := list[:1]
+	for _, o := range list[1:] {
+		if last := &merged[len(merged)-1]; o.at == last.at {
+			last.share += o.share
+			continue
+		}
+		merged = append(merged, o)
+	}
+	b.began = merged
+	return merged
+}
+
+// since words an onset.
+func (b *builder) since(o onset) string {
+	if o.at <= b.base.From {
+		return "all the time"
+	}
+	return "since " + clockWords(b.c.Zone, o.at)
 }
 
 // switchings returns the instants at which a channel's relay moves in the account.

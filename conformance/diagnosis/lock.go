@@ -16,7 +16,7 @@ var cureLock = cure{
 
 // lock is an interval lock that nobody told of, in a stage that withholds heat.
 func (b *builder) lock() {
-	at, permits := b.begun(), b.permits()
+	at, permits := b.onsets(), b.permits()
 	for _, stage := range []spec.Stage{spec.Notice, spec.Restricted} {
 		name := map[spec.Stage]string{spec.Notice: "notice", spec.Restricted: "restricted"}[stage]
 		for _, hotWater := range []bool{false, true} {
@@ -27,29 +27,35 @@ func (b *builder) lock() {
 				if minutes < spec.MinAllowance || minutes >= spec.MaxAllowance {
 					continue
 				}
-				for _, begins := range at {
-					offset := max(begins, b.base.From) - u.from
-					variants = append(variants, b.locked(stage, uint8(minutes), hotWater, begins, (offset%calendar.Hour+calendar.Hour)%calendar.Hour))
+				for _, o := range at {
+					offset := max(o.at, b.base.From) - u.from
+					variants = append(variants, b.locked(stage, uint8(minutes), hotWater, o.at, (offset%calendar.Hour+calendar.Hour)%calendar.Hour).of(o.share))
 				}
-				if len(variants) >= 40 {
+				if len(variants) >= 60 {
 					break
 				}
 			}
-			seen := len(variants)
-			for _, minutes := range []uint8{10, 15, 20, 30, 45} {
-				for i, begins := range at {
+			seen, sure, guessed := len(variants), 0.0, 0.0
+			for i := range variants {
+				sure += variants[i].share
+			}
+			lengths := []uint8{10, 15, 20, 30, 45}
+			for _, minutes := range lengths {
+				for i, o := range at {
 					offsets := []int64{0, 10, 20, 30, 40, 50}
 					if i > 0 && len(at) > 2 {
 						offsets = []int64{0, 20, 40}
 					}
+					share := o.share / float64(len(lengths)*len(offsets))
+					guessed += o.share / float64(len(lengths))
 					for _, offset := range offsets {
-						variants = append(variants, b.locked(stage, minutes, hotWater, begins, offset*calendar.Minute))
+						variants = append(variants, b.locked(stage, minutes, hotWater, o.at, offset*calendar.Minute).of(share))
 					}
 				}
 			}
 			for i := range variants[:seen] {
 				// What was seen is together as probable as all that is guessed.
-				variants[i].share = float64(len(variants)-seen) / float64(seen)
+				variants[i].share *= guessed / sure
 			}
 			id, words, share := name, "", 2.0
 			if hotWater {

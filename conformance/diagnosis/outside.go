@@ -63,10 +63,10 @@ func (b *builder) secondTimes() [][2]int64 {
 		{0, calendar.Day - 60}, {5 * calendar.Hour, 7 * calendar.Hour}, {6 * calendar.Hour, 9 * calendar.Hour},
 		{16 * calendar.Hour, 22 * calendar.Hour}, {22 * calendar.Hour, 23*calendar.Hour + 1800}, {0, 7 * calendar.Hour},
 	}
-	// What was seen to begin and to end says when; valves and pumps follow within the minute.
+	// What was seen to begin and to end, over midnight too, says when; valves and pumps follow within the minute.
 	for _, u := range b.bursts(complaint.Call, complaint.Flame, complaint.CHValve, complaint.HWValve, complaint.Pump) {
 		from, to := calendar.SecondOfDay(b.local(u.from))/60*60, calendar.SecondOfDay(b.local(u.to))/60*60
-		if hours := [2]int64{from, to}; to-from >= 10*calendar.Minute && !slices.Contains(times, hours) {
+		if hours := [2]int64{from, to}; u.to-u.from >= 10*calendar.Minute && u.to-u.from < 20*calendar.Hour && !slices.Contains(times, hours) {
 			times = append(times, hours)
 		}
 	}
@@ -105,21 +105,21 @@ func (b *builder) immersion() {
 	if in.Plan == plant.Combination || in.Plan == plant.TwoZones {
 		return
 	}
-	at := b.begun()
 	var on, off []variant
-	for _, begins := range at {
-		on = append(on, simply("since "+clockWords(b.c.Zone, begins), func(w replay.World) replay.World {
-			return from(w, begins, func(p *replay.Phase) {
+	for _, o := range b.onsets() {
+		words := "since " + clockWords(b.c.Zone, o.at)
+		on = append(on, simply(words, func(w replay.World) replay.World {
+			return from(w, o.at, func(p *replay.Phase) {
 				setting := p.Plant.Immersion.Setting
 				if setting == 0 {
 					setting = 60 * plant.Celsius
 				}
 				p.Plant.Immersion = plant.Immersion{Wired: plant.OwnCircuit, On: true, Setting: setting}
 			})
-		}))
-		off = append(off, simply("since "+clockWords(b.c.Zone, begins), func(w replay.World) replay.World {
-			return from(w, begins, func(p *replay.Phase) { p.Plant.Immersion.On = false })
-		}))
+		}).of(o.share))
+		off = append(off, simply(words, func(w replay.World) replay.World {
+			return from(w, o.at, func(p *replay.Phase) { p.Plant.Immersion.On = false })
+		}).of(o.share))
 	}
 	if in.Immersion.Wired != plant.OwnCircuit || !in.Immersion.On {
 		b.add(cause{

@@ -68,10 +68,13 @@ const (
 )
 
 // secondCause is the chance that there is a second cause where there is one.
-const secondCause = 0.15
+const secondCause = 0.25
 
 // unseen is how often a cause that has brought about a complaint shows in nothing that was sensed.
 const unseen = 0.25
+
+// unneeded is the same where the account as it is fails what is wanted, which is reason enough to complain.
+const unneeded = 0.03
 
 // after is by how much a turn of events makes a family more probable.
 func after(k complaint.Kind, f Family) float64 {

@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -42,8 +43,8 @@ type Said struct {
 type Set struct {
 	Probability float64 `json:"probability"`
 	Causes      []Cause `json:"causes"` // the most probable first
-	// Others is how many causes more there are that the evidence does not tell from these, each far less probable than the first.
-	Others int `json:"others,omitempty"`
+	// Others are causes more that the evidence does not tell from these, each far less probable than the first.
+	Others Others `json:"others,omitempty"`
 	// What the set explains, does not explain, and says nothing certain about: indices of statements.
 	Explains []int `json:"explains,omitempty"`
 	Departs  []int `json:"departs,omitempty"`
@@ -65,6 +66,18 @@ type Cause struct {
 	Action      Action  `json:"action"`
 
 	world func() (replay.World, bool)
+}
+
+// Others are causes of which a document has the ids.
+type Others []Cause
+
+// MarshalJSON writes the causes' ids.
+func (o Others) MarshalJSON() ([]byte, error) {
+	ids := make([]string, len(o))
+	for i := range o {
+		ids[i] = o[i].ID
+	}
+	return json.Marshal(ids)
 }
 
 // World returns the world in which the cause is best borne out; false for 'none of these'.
@@ -128,6 +141,10 @@ func (r *Result) round() {
 			c := &r.Sets[i].Causes[j]
 			c.Probability = rounded(c.Probability)
 		}
+		for j := range r.Sets[i].Others {
+			c := &r.Sets[i].Others[j]
+			c.Probability = rounded(c.Probability)
+		}
 	}
 }
 
@@ -188,7 +205,7 @@ func (s *search) sets(groups []*group) [][]*group {
 }
 
 func alike(f, g *found) bool {
-	if (f.second == nil) != (g.second == nil) || math.Abs(f.likelihood-g.likelihood) > math.Log(bayesFactor) {
+	if math.Abs(f.likelihood-g.likelihood) > math.Log(bayesFactor) {
 		return false
 	}
 	for i := range f.verdicts {
@@ -205,13 +222,13 @@ func (s *search) describe(groups []*group, sum float64) Set {
 	for _, g := range groups {
 		p := math.Exp(g.total - sum)
 		set.Probability += p
-		if g.total < groups[0].total+math.Log(negligible) {
-			set.Others++
-			continue
-		}
 		c := s.cause(g)
 		c.Probability = p
-		set.Causes = append(set.Causes, c)
+		if g.total < groups[0].total+math.Log(negligible) {
+			set.Others = append(set.Others, c)
+		} else {
+			set.Causes = append(set.Causes, c)
+		}
 	}
 	for i, v := range groups[0].best.verdicts {
 		switch v {
@@ -228,7 +245,7 @@ func (s *search) describe(groups []*group, sum float64) Set {
 	return set
 }
 
-// negligible is how much less probable than the first of its set a cause must be to be counted only.
+// negligible is how much less probable than the first of its set a cause must be to be one of the others.
 const negligible = 0.02
 
 // certain is how probable one cause must be to be called certain.
@@ -296,15 +313,11 @@ func (r *Result) Answer(q *Question, choice int) (*Result, error) {
 func (r *Result) Left() float64 {
 	var p []float64
 	for i := range r.Sets {
-		rest := r.Sets[i].Probability
 		for _, c := range r.Sets[i].Causes {
 			p = append(p, c.Probability)
-			rest -= c.Probability
 		}
-		if n := r.Sets[i].Others; n > 0 && rest > 0 {
-			for range n {
-				p = append(p, rest/float64(n))
-			}
+		for _, c := range r.Sets[i].Others {
+			p = append(p, c.Probability)
 		}
 	}
 	return math.Exp2(bits(p))

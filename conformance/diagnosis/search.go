@@ -13,11 +13,13 @@ import (
 
 // Bounds of the search. They are counts, so that the same complaint has the same result on every machine.
 const (
-	mostPairs    = 320 // pairs that are lived through
-	mostPaired   = 240 // of the best hypotheses that are paired
-	mostCauses   = 400 // that are kept in a result
-	improvesBy   = 0.7 // nats by which a hypothesis must improve on the account to be worth pairing
-	bayesFactor  = 3.0 // between causes that the evidence cannot tell apart
+	mostPairs    = 3000 // pairs that are lived through
+	mostEffort   = 4e6  // of work on pairs: contacts that chatter make thousands of times as much as others
+	perPair      = 2    // of the same two causes
+	hopeless     = 14.0 // nats by which a pair may be less probable than the best single cause and still be looked at
+	mostCauses   = 2000 // that are kept in a result
+	improvesBy   = 0.7  // nats by which a hypothesis must improve on the account to be worth pairing
+	bayesFactor  = 3.0  // between causes that the evidence cannot tell apart
 	worthKeeping = 1e-6
 )
 
@@ -54,9 +56,11 @@ type search struct {
 	evidence *evidence
 	buffers  replay.Buffers
 	account  found // the account as it is
+	wants    bool  // the account as it is does not give what is wanted: there is something to complain of though nothing is wrong
 	none     float64
 	found    []found
 	lived    int  // how many worlds
+	effort   int  // and what work that was, by replay.History.Work
 	extends  bool // worlds are lived through beyond the history, since questions have been answered
 }
 
@@ -97,7 +101,7 @@ func (s *search) begin() error {
 	if err != nil {
 		return fmt.Errorf("the account cannot be lived through: %w", err)
 	}
-	b := &builder{c: s.c, base: s.base, h: h, before: s.base.From}
+	b := &builder{c: s.c, base: s.base, h: h}
 	if s.account.holding, err = s.live(s.base, subject{}); err != nil {
 		return err
 	}
@@ -108,7 +112,9 @@ func (s *search) begin() error {
 		}
 	}
 	slices.Sort(b.trouble)
-	b.explainedUntil(vs)
+	for i := range s.c.Wanted.Means {
+		s.wants = s.wants || replay.Compare(h, &s.c.Wanted.Means[i]).Verdict == replay.Departs
+	}
 	s.none = s.evidence.unexplained(h, vs)
 	b.normal()
 	if err := b.told(); err != nil {
@@ -127,23 +133,6 @@ func (s *search) begin() error {
 	return nil
 }
 
-// explainedUntil finds the last statement that the account explains before the first that it does not.
-func (b *builder) explainedUntil(vs verdicts) {
-	if len(b.trouble) == 0 {
-		return
-	}
-	for i := range b.c.Sensed {
-		if vs[i] != replay.Agrees {
-			continue
-		}
-		for _, w := range b.c.Sensed[i].When.Windows {
-			if w.To < b.trouble[0] {
-				b.before = max(b.before, w.To)
-			}
-		}
-	}
-}
-
 // live lives through a world and holds it against the evidence.
 func (s *search) live(w replay.World, about subject) (holding, error) {
 	s.lived++
@@ -159,6 +148,7 @@ func (s *search) live(w replay.World, about subject) (holding, error) {
 	if p != nil {
 		p.h = h
 	}
+	s.effort += h.Work
 	return s.evidence.hold(h, about, p), nil
 }
 
@@ -177,7 +167,7 @@ func (s *search) singles() error {
 			f := found{first: &hypothesis{cause: i, variant: v, prior: prior}, prior: prior}
 			if c.told || c.id == "normal/unit" || c.id == "normal/plant" {
 				f.holding = s.account.holding
-				if !c.told && s.account.verdicts.departures() > 0 {
+				if !c.told && s.account.verdicts.departures() > 0 && !s.wants {
 					f.prior += math.Log(weightStatement / (weightUnitNormal + weightPlantNormal))
 				}
 				s.found = append(s.found, f)
@@ -205,81 +195,152 @@ func (s *search) singles() error {
 }
 
 // idle is what is left of the prior of a cause that explains nothing which the account does not. Where the account leaves something
-// unexplained, the complaint is then made of mistakes, whatever else may be the case. Where it leaves nothing, the cause has not shown.
+// unexplained, the complaint is then made of mistakes, whatever else may be the case. Where it leaves nothing, the cause has not shown; and
+// where the account is not what is wanted, there is no need of it.
 func (s *search) idle(total float64) float64 {
-	if s.account.verdicts.departures() > 0 {
+	switch {
+	case s.account.verdicts.departures() > 0:
 		return weightStatement / total
+	case s.wants:
+		return unneeded
+	default:
+		return unseen
 	}
-	return unseen
 }
 
-// pairs lives through pairs of hypotheses of which each explains something that the account does not.
+// pairs looks for two causes at once. Both have to be needed: each explains something that neither the account nor the other does. What a
+// cause that the account tells of leaves unexplained, another may explain.
 func (s *search) pairs() {
-	var improving []*found
+	told := s.withTold()
+	var members []*found
 	best := math.Inf(-1)
-	complete := false
 	for i := range s.found {
 		f := &s.found[i]
-		if f.score() > best {
-			best = f.score()
-			complete = f.verdicts.departures() == 0
-		}
-		if f.likelihood > s.account.likelihood+improvesBy {
-			improving = append(improving, f)
+		best = max(best, f.score())
+		if s.explainsMore(f) {
+			members = append(members, f)
 		}
 	}
-	if complete || len(improving) == 0 {
-		return
-	}
-	slices.SortStableFunc(improving, func(a, b *found) int { return cmp.Compare(b.score(), a.score()) })
-	improving = perCause(improving, 2)
-	improving = improving[:min(len(improving), mostPaired)]
-	type pair struct {
-		a, b  *found
-		bound float64
-	}
-	var pairs []pair
-	for i, a := range improving {
-		for _, b := range improving[i+1:] {
-			if b.first.cause == a.first.cause {
-				continue
-			}
-			// At every statement a pair is hardly better than the better of the two.
-			together := 0.0
-			for k := range a.each {
-				together += float64(max(a.each[k], b.each[k]))
-			}
-			if together > max(a.likelihood, b.likelihood)+improvesBy {
-				pairs = append(pairs, pair{a, b, together + a.prior + b.prior})
-			}
-		}
-	}
-	slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(b.bound, a.bound) })
 	var both []found
-	for _, p := range pairs[:min(len(pairs), mostPairs)] {
-		f := found{first: p.a.first, second: p.b.first, prior: p.a.prior + p.b.prior + math.Log(secondCause/(1-secondCause)/(1-secondCause))}
+	begun := s.effort
+	for _, p := range s.promising(members, best) {
+		if s.effort-begun > mostEffort {
+			break
+		}
+		f := found{first: p.a.first, second: p.b.first, prior: p.a.first.prior + p.b.first.prior + math.Log(secondCause/(1-secondCause)/(1-secondCause))}
 		w, ok := f.world(s.base)
 		if !ok {
 			continue
 		}
 		var err error
 		f.holding, err = s.live(w, s.causes[f.first.cause].subject.or(s.causes[f.second.cause].subject))
-		if err != nil {
-			continue
-		}
-		// Of use only if it explains more than either of the two.
-		if f.likelihood > max(p.a.likelihood, p.b.likelihood)+improvesBy {
+		if err == nil && f.likelihood > max(p.a.likelihood, p.b.likelihood)+improvesBy {
 			both = append(both, f)
 		}
 	}
-	s.found = append(s.found, both...)
+	s.found = append(append(s.found, told...), both...)
 }
 
-// perCause keeps so many hypotheses of each cause, the first ones.
-func perCause(fs []*found, most int) []*found {
-	count := map[int]int{}
-	return slices.DeleteFunc(slices.Clone(fs), func(f *found) bool {
-		count[f.first.cause]++
-		return count[f.first.cause] > most
-	})
+// withTold returns the pairs of something that the account tells of, or as which the account as it is fails what is wanted, and a cause that
+// explains what the account leaves unexplained. The account is as the first of them has it, so that the world is the second one's. Of what
+// is told nobody doubts that it is so, only whether it is complained of too: the second cause shares its prior with its pairs.
+func (s *search) withTold() (pairs []found) {
+	var told []*found
+	for i := range s.found {
+		if c := &s.causes[s.found[i].first.cause]; c.told || c.id == "normal/unit" && s.wants {
+			told = append(told, &s.found[i])
+		}
+	}
+	if len(told) == 0 {
+		return nil
+	}
+	for i := range s.found {
+		f := &s.found[i]
+		if !s.found[i].supposed(s) || f.likelihood <= s.account.likelihood+improvesBy {
+			continue
+		}
+		f.prior -= math.Ln2
+		for _, t := range told {
+			pair := *f
+			pair.second = t.first
+			pair.prior -= math.Log(float64(len(told)))
+			pairs = append(pairs, pair)
+		}
+	}
+	return pairs
+}
+
+// supposed reports whether the hypothesis is that something is otherwise than the account has it.
+func (f *found) supposed(s *search) bool {
+	c := &s.causes[f.first.cause]
+	return !c.told && c.id != "normal/unit" && c.id != "normal/plant"
+}
+
+// explainsMore reports whether a hypothesis explains something that the account does not.
+func (s *search) explainsMore(f *found) bool {
+	if !f.supposed(s) {
+		return false
+	}
+	for k := range f.each {
+		if f.each[k] > s.account.each[k]+improvesBy/2 {
+			return true
+		}
+	}
+	return false
+}
+
+// promise is a pair that is worth living through.
+type promise struct {
+	a, b  *found
+	bound float64 // logarithm of what it may come to
+	place int     // in the order in which pairs are looked at
+}
+
+// promising returns the pairs that may explain most, the best first. At every statement a pair is hardly better than the better of the two.
+func (s *search) promising(members []*found, best float64) []promise {
+	type key struct{ a, b int }
+	kept := map[key][]promise{}
+	place := 0
+	for i, a := range members {
+		for _, b := range members[i+1:] {
+			if b.first.cause == a.first.cause {
+				continue
+			}
+			prior := a.first.prior + b.first.prior + math.Log(secondCause)
+			if prior < best-hopeless {
+				continue
+			}
+			var together float32
+			for k, x := range a.each {
+				together += max(x, b.each[k])
+			}
+			bound := float64(together) + prior
+			if bound < best-hopeless || float64(together) < max(a.likelihood, b.likelihood)+improvesBy {
+				continue
+			}
+			// Of two causes, the ways in which they may have come about that go together best.
+			place++
+			k := key{a.first.cause, b.first.cause}
+			of := kept[k]
+			if len(of) < perPair {
+				kept[k] = append(of, promise{a, b, bound, place})
+				continue
+			}
+			least := 0
+			for j := range of {
+				if of[j].bound < of[least].bound {
+					least = j
+				}
+			}
+			if bound > of[least].bound {
+				of[least] = promise{a, b, bound, place}
+			}
+		}
+	}
+	var all []promise
+	for _, of := range kept {
+		all = append(all, of...)
+	}
+	slices.SortFunc(all, func(x, y promise) int { return cmp.Or(cmp.Compare(y.bound, x.bound), cmp.Compare(x.place, y.place)) })
+	return all[:min(len(all), mostPairs)]
 }

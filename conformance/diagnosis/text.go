@@ -78,8 +78,8 @@ func (t *text) sets(r *Result) {
 			}
 			t.line("     - ", fmt.Sprintf("%s (%s)", words, families(&c)))
 		}
-		if s.Others > 0 {
-			t.line("       ", fmt.Sprintf("and %s far less probable", plural(s.Others, "another", "others")))
+		if n := len(s.Others); n > 0 {
+			t.line("       ", fmt.Sprintf("and %s far less probable", plural(n, "another", "others")))
 		}
 		t.explains(r, &s)
 	}
@@ -95,15 +95,18 @@ func families(c *Cause) string {
 
 func (t *text) explains(r *Result, s *Set) {
 	t.line("     ", fmt.Sprintf("explains %d of %d statements", len(s.Explains), len(r.Statements)))
-	for _, i := range s.Departs {
-		t.line("       not: ", r.Statements[i].Text)
-	}
-	for k, i := range s.Leaves {
-		if k == 3 {
-			t.line("       open: ", fmt.Sprintf("and %d more", len(s.Leaves)-k))
+	t.some("not: ", r, s.Departs, 6)
+	t.some("open: ", r, s.Leaves, 3)
+}
+
+// some lists the first of some statements.
+func (t *text) some(word string, r *Result, statements []int, most int) {
+	for k, i := range statements {
+		if k == most {
+			t.line("       "+word, fmt.Sprintf("and %d more", len(statements)-k))
 			break
 		}
-		t.line("       open: ", r.Statements[i].Text)
+		t.line("       "+word, r.Statements[i].Text)
 	}
 }
 

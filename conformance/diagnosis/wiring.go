@@ -22,17 +22,13 @@ func (b *builder) wiring() {
 	if !room {
 		return
 	}
-	at := b.begun()
+	at := b.onsets()
 	for _, f := range faults {
 		var variants []variant
-		for _, begins := range at {
-			words := "since " + clockWords(b.c.Zone, begins)
-			if begins <= b.base.From {
-				words = "all the time"
-			}
-			variants = append(variants, simply(words, func(w replay.World) replay.World {
-				return from(w, begins, func(p *replay.Phase) { p.Plant = withFault(p.Plant, f) })
-			}))
+		for _, o := range at {
+			variants = append(variants, simply(b.since(o), func(w replay.World) replay.World {
+				return from(w, o.at, func(p *replay.Phase) { p.Plant = withFault(p.Plant, f) })
+			}).of(o.share))
 		}
 		family, weight := faultWeight(f.Kind)
 		b.add(cause{

@@ -38,8 +38,9 @@ type Comparison struct {
 var unknown = Comparison{Verdict: CannotTell, Grade: 0.5, Likelihood: 0.5}
 
 // Error rates: the probability that a statement is wrong although the source believes it, by how sure the source is. From common sense,
-// no source: of a hundred things that people are sure of, some five are not so; of those they are not sure of, three in ten.
-var mistaken = [complaint.NumSures]float64{complaint.Measured: 0.01, complaint.Certain: 0.05, complaint.Fairly: 0.15, complaint.Unsure: 0.30}
+// no source: of a hundred things that people are sure of, some five are not so; of those they are not sure of, three in ten; in between,
+// about their geometric mean.
+var mistaken = [complaint.NumSures]float64{complaint.Measured: 0.01, complaint.Certain: 0.05, complaint.Fairly: 0.12, complaint.Unsure: 0.30}
 
 // Likelihood is the model of what a statement is worth: a source that is so sure makes a statement with the probability 1 - e where the
 // history has it just so (grade 1), and e where the history has it otherwise (grade 0), with e the rate at which such statements are
@@ -94,7 +95,8 @@ func (h *History) senseOf(o *complaint.Observation) (sense, bool) {
 	default:
 		s.lane = laneOf[o.What]
 	}
-	return s, s.click || h.Has[s.lane]
+	// A relay that a unit has not does not close.
+	return s, s.click || h.Has[s.lane] || o.What == complaint.HWRelay || o.What == complaint.CHRelay
 }
 
 var laneOf = [complaint.NumWhats]Lane{

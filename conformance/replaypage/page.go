@@ -396,7 +396,7 @@ func (p *page) causes(d *pageData) {
 		}
 		letter := string(rune('A' + i))
 		v := setView{
-			Letter: letter, Percent: diagnosis.Percent(s.Probability), Share: fmt.Sprintf("%.1f", 100*min(1, s.Probability)), Apart: len(s.Causes)+s.Others > 1, Others: s.Others,
+			Letter: letter, Percent: diagnosis.Percent(s.Probability), Share: fmt.Sprintf("%.1f", 100*min(1, s.Probability)), Apart: len(s.Causes)+len(s.Others) > 1, Others: len(s.Others),
 			Explains: fmt.Sprintf("%d of %s", len(s.Explains), plural(len(p.d.Statements), "statement", "statements")), Action: viewAction(&s.Action),
 		}
 		for j := range s.Causes {
