@@ -66,6 +66,7 @@ type Campaign struct {
 	ics      spec.ICS
 	gen      *generator
 	judge    *oracle // for what is shortened
+	designs  []*oracle
 	kept     []entry
 	known    map[symptom]*suspicion
 	findings []*Finding
@@ -191,6 +192,9 @@ func (c *Campaign) put(ctx context.Context, n int, make func(int)) error {
 	for i := range n {
 		m := &c.made[i]
 		fails := next < len(failed) && failed[next] == i
+		if m.fresh >= freshPair && len(c.kept) < maxKept {
+			c.kept = append(c.kept, entry{slices.Clone(c.batch[i]), slices.Clone(m.classes)})
+		}
 		limit := uint64(len(c.batch[i]) - 1)
 		if fails {
 			if err := c.failure(ctx, i, seen[next]); err != nil {
@@ -200,9 +204,6 @@ func (c *Campaign) put(ctx context.Context, n int, make func(int)) error {
 		}
 		c.progress.Steps += limit
 		c.progress.Scripts++
-		if m.fresh >= freshPair && len(c.kept) < maxKept {
-			c.kept = append(c.kept, entry{slices.Clone(c.batch[i]), slices.Clone(m.classes)})
-		}
 		if c.options.First && len(c.findings) > 0 {
 			break
 		}
@@ -487,6 +488,20 @@ func (c *Campaign) investigate(ctx context.Context, script iut.Script, d Departu
 		c.findings[i].Times++
 		return c.findings[i], nil
 	}
+	if i < 0 {
+		causes, err := c.suspect(ctx, f)
+		if err != nil {
+			return nil, err
+		}
+		f.causes = causes
+		for _, known := range c.findings {
+			if both := common(known.causes, f.causes); len(both) > 0 {
+				known.causes = both
+				known.Times++
+				return known, nil
+			}
+		}
+	}
 	on, err := c.plainest(ctx, f)
 	if err != nil {
 		return nil, err
@@ -496,7 +511,7 @@ func (c *Campaign) investigate(ctx context.Context, script iut.Script, d Departu
 	}
 	if i >= 0 {
 		known := c.findings[i]
-		f.Times, f.Step = known.Times+1, known.Step
+		f.Times, f.Step, f.causes = known.Times+1, known.Step, known.causes
 		*known = *f
 		f = known
 	} else {

@@ -152,6 +152,8 @@ func firstChange(want, have []spec.Change) (Departure, bool) {
 	return Departure{At: second, Kind: runner.WrongOrder, Signal: want[i].Signal}, true
 }
 
+func sameChange(a, b spec.Change) bool { return alike(&a, &b) }
+
 func alike(a, b *spec.Change) bool {
 	return a.At == b.At && a.Signal == b.Signal && a.Level == b.Level
 }

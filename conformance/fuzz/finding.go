@@ -31,7 +31,9 @@ type Finding struct {
 	// Result is the ordinary runner's verdict on Vector. It is never a pass.
 	Result *runner.Result
 
-	story story
+	explored bool // see [Explored]
+	story    story
+	causes   []cause // each of which alone explains all failures that are told as this one
 }
 
 // Vector returns the finding as a vector, as it was put to the unit to confirm it. It asks for a unit just like the one it was found on;
@@ -43,7 +45,11 @@ func (f *Finding) Inputs() int { return len(f.story.inputs) }
 
 // Name names the finding: the same for the same cause, in every campaign.
 func (f *Finding) Name() string {
-	return fmt.Sprintf("fuzz-%s-%x", strings.ToLower(f.Clause), sha256.Sum256([]byte(f.Group)))[:len("fuzz--")+len(f.Clause)+nameDigits]
+	tool := "fuzz"
+	if f.explored {
+		tool = "explore"
+	}
+	return fmt.Sprintf("%s-%s-%x", tool, strings.ToLower(f.Clause), sha256.Sum256([]byte(f.Group)))[:len(tool)+len("--")+len(f.Clause)+nameDigits]
 }
 
 const nameDigits = 8
@@ -293,7 +299,7 @@ func (f *Finding) File() ([]byte, error) {
 	if err := verify.Vector(&v); err != nil {
 		return nil, fmt.Errorf("%s: the models do not agree on what the unit should have done, so nothing follows: %w", v.ID, err)
 	}
-	loosen(&v)
+	f.loosen(&v)
 	data, err := encode(f.about(), &v)
 	if err != nil {
 		return nil, err
@@ -302,11 +308,16 @@ func (f *Finding) File() ([]byte, error) {
 	return data, err
 }
 
-// loosen takes from a vector what it needs not ask of a unit.
-func loosen(v *suite.Vector) {
+// loosen takes from a vector what it needs not ask of a unit. What is fitted at the back stays where the story changes it: it may be the very
+// change that shows the cause, and on a unit that comes fitted so already it would be none.
+func (f *Finding) loosen(v *suite.Vector) {
 	holds := func() bool { return verify.Vector(v) == nil }
+	changed := func(o spec.FitOption) bool {
+		return slices.ContainsFunc(f.story.inputs, func(t timed) bool { return t.in.Kind == spec.Fit && t.in.FitOption == o })
+	}
 	needs, fit := v.Needs, v.Fit
-	if v.Needs, v.Fit = nil, nil; holds() {
+	v.Needs, v.Fit = nil, slices.DeleteFunc(slices.Clone(fit), func(in spec.Input) bool { return !changed(in.FitOption) })
+	if holds() {
 		return
 	}
 	v.Needs, v.Fit = needs, fit
@@ -325,6 +336,9 @@ func loosen(v *suite.Vector) {
 	}
 	for i := len(v.Fit) - 1; i >= 0; i-- {
 		all := v.Fit
+		if changed(all[i].FitOption) {
+			continue
+		}
 		if v.Fit = slices.Concat(all[:i], all[i+1:]); !holds() {
 			v.Fit = all
 		}
@@ -332,8 +346,12 @@ func loosen(v *suite.Vector) {
 }
 
 func (f *Finding) about() []string {
+	found := "Found by 'hearthbench fuzz', shortened,"
+	if f.explored {
+		found = "Found by 'hearthbench explore', than which there is no shorter way within its bounds,"
+	}
 	return []string{
-		"Found by 'hearthbench fuzz', shortened, and confirmed on the unit. Its trace is the emulator's; the first clause is the one that the unit violates.",
+		found + " and confirmed on the unit. Its trace is the emulator's; the first clause is the one that the unit violates.",
 		"Cause: " + f.Group + ".",
 	}
 }

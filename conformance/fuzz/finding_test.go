@@ -117,3 +117,25 @@ func TestSubsumes(t *testing.T) {
 		assert.Equal(t, c.want, subsumes(c.known, c.group), "%q, %q", c.known, c.group)
 	}
 }
+
+// A vector keeps what is fitted where the change of it is what shows the cause: here a unit that comes with coupling independent has none.
+func TestFitThatIsChangedStays(t *testing.T) {
+	unit := faulty(fault(t, "PWR/coupling-brings-defaults"))
+	script, err := Parse([]byte("new\nfit coupling gravity\npower on\nmode hw always\npower off\nfit coupling independent\npower on\ngo 2\n"))
+	require.NoError(t, err)
+	c, err := New(unit, Options{})
+	require.NoError(t, err)
+	s := storyOf(script)
+	list, err := c.watch(t.Context(), &s)
+	require.NoError(t, err)
+	require.NotEmpty(t, list)
+	f := &Finding{Departure: list[0], Script: script, ICS: unit.ICS(), story: s}
+	f.Group = f.group()
+	require.NoError(t, c.confirm(t.Context(), f))
+	require.NotNil(t, f.Result)
+	data, err := f.File()
+	require.NoError(t, err)
+	set, err := read(f.Name()+".json", data)
+	require.NoError(t, err)
+	require.NoError(t, runner.Run(t.Context(), unit, set.Vectors, func(r *runner.Result) { assert.Equal(t, runner.Fail, r.Verdict) }))
+}

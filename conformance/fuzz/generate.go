@@ -18,6 +18,7 @@ type generator struct {
 	*oracle
 	view
 	coverage *coverage
+	doubts
 	script   iut.Script
 	classes  []class // of the script's requests
 	previous class
@@ -28,6 +29,7 @@ type generator struct {
 	patience uint64
 	credit   uint64
 	purse    uint64
+	careful  int // steps that have been chosen with care
 }
 
 // newGenerator returns a generator for units with a valid statement.
@@ -36,7 +38,7 @@ func newGenerator(ics *spec.ICS, r random) (*generator, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &generator{oracle: o, alphabet: newAlphabet(&o.statement, r), coverage: newCoverage()}, nil
+	return &generator{oracle: o, alphabet: newAlphabet(&o.statement, r), coverage: newCoverage(), doubts: newDoubts()}, nil
 }
 
 // The lengths of scripts, in steps without the beginning and the end.
@@ -120,9 +122,11 @@ func (g *generator) nextStep() op {
 }
 
 // channel returns the channel that a step is for, hot water if it is for none.
-func (o *op) channel() spec.Channel {
-	if o.Kind == iut.Do {
-		switch in := &o.Input; in.Kind {
+func (o *op) channel() spec.Channel { return channelFor(&o.Request) }
+
+func channelFor(r *iut.Request) spec.Channel {
+	if r.Kind == iut.Do {
+		switch in := &r.Input; in.Kind {
 		case spec.SetMode, spec.Override, spec.Boost:
 			return in.Channel
 		case spec.SetPeriod:
@@ -222,6 +226,10 @@ func (g *generator) lastStep() {
 
 // make makes a script: a new one, or a kept one varied.
 func (g *generator) make(kept []entry) {
+	if g.careful < carefulSteps {
+		g.makeCarefully()
+		return
+	}
 	g.start()
 	if len(kept) < minKept || g.oneIn(2) {
 		g.firstSteps()

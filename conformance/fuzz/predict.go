@@ -24,13 +24,17 @@ func (p *prediction) clear() { p.answers, p.changes = p.answers[:0], p.changes[:
 type oracle struct {
 	statement spec.ICS
 	fresh     emulator.Unit // as after new
+	defaults  [7][spec.MaxPeriods]spec.Period
 	unit      emulator.Unit
 	prediction
 }
 
 func newOracle(ics spec.ICS) (*oracle, error) {
 	u, err := emulator.New(ics)
-	return &oracle{statement: ics, fresh: u, unit: u}, err
+	if err != nil {
+		return nil, err
+	}
+	return &oracle{statement: ics, fresh: u, defaults: u.Facts().Channels[0].Table, unit: u}, nil
 }
 
 // begin is the request new.
