@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime"
 	"strings"
 	"time"
@@ -13,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/hearthbench/conformance/explore"
+	"example.org/hearthbench/conformance/fuzz"
 	"example.org/hearthbench/conformance/sample"
 	"example.org/hearthbench/conformance/wasm"
 )
@@ -25,6 +27,7 @@ type exploreFlags struct {
 	horizon time.Duration
 	states  int
 	jobs    int
+	out     string
 	format  string
 }
 
@@ -36,7 +39,8 @@ func newExplore() *cobra.Command {
 		Long: `Explore visits every state that a unit can come to within stated bounds: inputs, instants and a horizon. In each it checks
 the emulator against invariants worked out from the facts by rules of their own, and, for firmware that is a WebAssembly
 module, that the firmware answers and changes exactly as the emulator does. If nothing departs, that is proved for the bounds;
-otherwise a shortest way to the departure is shown.
+otherwise a shortest way to the departure is shown. A firmware's departure is put to it once more, from new on, by the runner of 'check'
+too, and told as the vector that shows it; with --out it becomes a file there, which 'check --vectors' reads.
 
 Time passes to the next instant of change and, where that is a full minute of the clock, to the second before it: at other
 seconds no input is tried. Firmware has to be a WebAssembly module because it must be put back into any state.
@@ -57,6 +61,7 @@ Exit status: 0 holds, 1 does not hold, 2 could not be run or not settled within 
 	c.Flags().DurationVar(&f.horizon, "horizon", 0, "how far the clock may run; default 75m where one is needed: for firmware and with automatic summer time")
 	c.Flags().IntVar(&f.states, "states", explore.DefaultStates, fmt.Sprintf("the most states to keep, at most %d; a million take about 75 MB", explore.MaxStates))
 	c.Flags().IntVar(&f.jobs, "jobs", runtime.NumCPU(), "how many processors to use; the result is the same")
+	c.Flags().StringVar(&f.out, "out", "", "a folder for the vector file of a firmware's departure; it is made if need be")
 	c.Flags().StringVar(&f.format, "format", "text", "text or json")
 	return c
 }
@@ -88,6 +93,11 @@ func (f *exploreFlags) run(ctx context.Context, stdout, stderr io.Writer) error 
 	if err != nil {
 		return err
 	}
+	if f.out != "" {
+		if err := os.MkdirAll(f.out, 0o755); err != nil {
+			return fmt.Errorf("--out: %w", err)
+		}
+	}
 	progress := newProgress(stderr, b.States, "states")
 	begun := time.Now()
 	r, err := explore.Run(ctx, b, explore.Options{Workers: f.jobs, Firmware: open, Progress: func(states, _ int) { progress.show(states) }})
@@ -97,10 +107,8 @@ func (f *exploreFlags) run(ctx context.Context, stdout, stderr io.Writer) error 
 		return err
 	}
 	if r.Counterexample != nil && open != nil {
-		if d, err := explore.Confirm(ctx, &b, r.Counterexample, open); err != nil {
+		if err := f.confirm(ctx, &b, r.Counterexample, open); err != nil {
 			return err
-		} else if d == nil {
-			return errors.New("the firmware departs when it is put back into a state, and not when it is brought there: nothing can be said of it, for it depends on more than its memory")
 		}
 	}
 	if f.format == "json" {
@@ -116,6 +124,31 @@ func (f *exploreFlags) run(ctx context.Context, stdout, stderr io.Writer) error 
 	case !r.Complete:
 		return fmt.Errorf("not settled: %s; fewer inputs, a nearer --horizon or more --states would settle it", r.Stopped)
 	}
+	return nil
+}
+
+// confirm puts a firmware's departure to it once more, and makes a vector of it.
+func (f *exploreFlags) confirm(ctx context.Context, b *explore.Bounds, c *explore.Counterexample, open func(context.Context) (*wasm.Unit, error)) error {
+	if c.Departure == nil {
+		return nil // the emulator's own: no vector can be trusted then
+	}
+	if d, err := explore.Confirm(ctx, b, c, open); err != nil {
+		return err
+	} else if d == nil {
+		return errors.New("the firmware departs when it is put back into a state, and not when it is brought there: nothing can be said of it, for it depends on more than its memory")
+	}
+	finding, err := explore.Vector(ctx, b, c, open)
+	if err != nil || finding == nil {
+		return err
+	}
+	if c.Vector, err = finding.File(); err != nil || f.out == "" {
+		return err
+	}
+	if err := fuzz.WriteFile(f.out, finding.Name(), c.Vector); err != nil {
+		return fmt.Errorf("--out: %w", err)
+	}
+	c.File = filepath.Join(f.out, finding.Name()+".json")
+	c.Again = fmt.Sprintf("hearthbench check --iut %s --vectors %s", quoted(f.target), quoted(c.File))
 	return nil
 }
 

@@ -36,6 +36,50 @@ func TestExplore(t *testing.T) {
 	require.Len(t, result.Inputs, 10)
 }
 
+// A firmware's departure is told as a vector, which fails on the firmware and passes on the right one.
+func TestExploreWritesAVector(t *testing.T) {
+	target := "wasm:" + wrongModule(t, "CUT_KEEPS_BOOST=1")
+	bounds := []string{"--iut", target, "--inputs", "boost,power", "--horizon", "30m"}
+	folder := filepath.Join(t.TempDir(), "found")
+	status, out, errs := explored(t, append(bounds, "--out", folder)...)
+	require.Equal(t, doesNotHold, status, errs)
+	files, err := filepath.Glob(filepath.Join(folder, "*.json"))
+	require.NoError(t, err)
+	require.Len(t, files, 1)
+	require.Contains(t, out, "vector       "+files[0]+", confirmed on the unit")
+	require.Contains(t, out, "again        hearthbench check --iut "+target+" --vectors "+files[0])
+	vector, err := os.ReadFile(files[0])
+	require.NoError(t, err)
+	require.Contains(t, string(vector), "Found by 'hearthbench explore'")
+
+	for iut, want := range map[string]int{target: doesNotHold, "sample": holds} {
+		var checked, errs bytes.Buffer
+		status := run(t.Context(), []string{"check", "--iut", iut, "--vectors", folder}, &checked, &errs)
+		require.Equal(t, want, status, errs.String())
+	}
+
+	// Without a folder it is part of what is told, the same each time.
+	status, one, errs := explored(t, append(bounds, "--format", "json")...)
+	require.Equal(t, doesNotHold, status, errs)
+	_, two, _ := explored(t, append(bounds, "--format", "json", "--jobs", "1")...)
+	require.Equal(t, one, two)
+	var result struct {
+		Counterexample struct {
+			Vector json.RawMessage
+			File   string
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(one), &result))
+	require.JSONEq(t, string(vector), string(result.Counterexample.Vector))
+	require.Empty(t, result.Counterexample.File)
+
+	notAFolder := filepath.Join(t.TempDir(), "file")
+	require.NoError(t, os.WriteFile(notAFolder, nil, 0o600))
+	status, _, errs = explored(t, append(bounds, "--out", notAFolder)...)
+	require.Equal(t, couldNotRun, status)
+	require.Contains(t, errs, "--out: ")
+}
+
 func TestExploreMistakes(t *testing.T) {
 	broken := filepath.Join(t.TempDir(), "broken.wasm")
 	require.NoError(t, os.WriteFile(broken, sample.Module[:100], 0o600))

@@ -89,10 +89,10 @@ func TestStatesThatAreTakenForOneBehaveAlike(t *testing.T) {
 				require.Equal(t, stands, v.Facts(), "a state that stands for others is one")
 
 				memory := newMemory()
-				n := names{memory: memory}
+				n := newNames(memory)
 				packed := n.pack(&stands)
 				var back emulator.Facts
-				memory.unpack(&packed, &back)
+				n.unpack(&packed, &back)
 				require.Equal(t, stands, back, "nothing is lost in packing")
 
 				at := u.Now()

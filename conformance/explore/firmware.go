@@ -3,21 +3,23 @@ package explore
 import (
 	"context"
 	"fmt"
+	"slices"
 
+	"example.org/hearthbench/conformance/fuzz"
 	"example.org/hearthbench/conformance/iut"
 	"example.org/hearthbench/conformance/wasm"
 	"example.org/hearthbench/conformance/wire"
 	"example.org/hearthbench/emulator"
+	"example.org/hearthbench/emulator/calendar"
 	"example.org/hearthbench/emulator/spec"
 )
 
 // firmware is a worker's unit under test, which is put into the state that goes with the emulator's and asked the same.
 type firmware struct {
-	s        *search
 	unit     *wasm.Unit
-	tree     *tree
-	memory   []byte // of the state under way
-	after    []byte
+	image    *image // of the state under way
+	inPlace  wasm.InPlace
+	live     [][]byte
 	standing iut.Standing
 
 	requests []iut.Request
@@ -27,17 +29,11 @@ type firmware struct {
 }
 
 // newFirmware brings a unit to where the exploration starts.
-func newFirmware(ctx context.Context, s *search, u *wasm.Unit) (*firmware, error) {
-	if u.ICS() != s.bounds.ICS {
+func newFirmware(ctx context.Context, b *Bounds, u *wasm.Unit) (*firmware, error) {
+	if u.ICS() != b.ICS {
 		return nil, fmt.Errorf("%s has another conformance statement than the bounds", u.Describe())
 	}
-	w := &firmware{s: s, unit: u}
-	requests := []iut.Request{{Kind: iut.New}}
-	for _, l := range s.bounds.Given {
-		for _, in := range l.Inputs {
-			requests = append(requests, iut.Request{Kind: iut.Do, Input: in})
-		}
-	}
+	requests := b.script()
 	obs, err := u.Ask(ctx, requests)
 	if err != nil {
 		return nil, err
@@ -50,17 +46,87 @@ func newFirmware(ctx context.Context, s *search, u *wasm.Unit) (*firmware, error
 			return nil, fmt.Errorf("%s does not accept '%s', which is given", u.Describe(), requests[i].Append(nil))
 		}
 	}
-	if w.memory, err = u.AppendState(nil); err != nil {
-		return nil, err
+	w := &firmware{unit: u}
+	return w, w.look()
+}
+
+// script is what brings a unit to where the exploration starts.
+func (b *Bounds) script() iut.Script {
+	script := iut.Script{{Kind: iut.New}}
+	for _, l := range b.Given {
+		for _, in := range l.Inputs {
+			script = append(script, iut.Request{Kind: iut.Do, Input: in})
+		}
 	}
-	w.tree = newTree(s.forest, len(w.memory))
-	w.tree.build(w.memory)
-	return w, nil
+	return script
+}
+
+// look makes live what the unit's state is now.
+func (w *firmware) look() error {
+	if err := w.unit.InPlace(&w.inPlace); err != nil {
+		return err
+	}
+	w.live = append(append(w.live[:0], w.inPlace.Memory...), w.inPlace.Globals)
+	return nil
+}
+
+// sizes are those of the parts of the state.
+func (w *firmware) sizes() (sizes []int) {
+	for _, part := range w.live {
+		sizes = append(sizes, len(part))
+	}
+	return sizes
+}
+
+// probes is how often every letter is tried to see what of the state changes.
+const probes = 20
+
+// layout tries what a firmware remembers where, which leaves it in another state.
+func (w *firmware) layout(ctx context.Context, b *Bounds) (*layout, error) {
+	sizes := w.sizes()
+	changed := map[leaf]int{}
+	before := newLayout(sizes, func(leaf) int { return 0 })
+	requests := []iut.Request{{Kind: iut.Go, Seconds: 1}, {Kind: iut.Go, Seconds: 10 * calendar.Minute}}
+	for _, l := range b.Letters {
+		for _, in := range l.Inputs {
+			requests = append(requests, iut.Request{Kind: iut.Do, Input: in})
+		}
+	}
+	image := newImage(newForest(), before, w.live)
+	for range probes {
+		for i := range requests {
+			obs, err := w.unit.Ask(ctx, requests[i:i+1])
+			if err != nil {
+				return nil, err
+			}
+			if obs.Trouble != nil {
+				return newLayout(sizes, func(l leaf) int { return changed[l] }), nil
+			}
+			if err := w.look(); err != nil {
+				return nil, err
+			}
+			if !slices.Equal(w.sizes(), sizes) {
+				return nil, w.grown(sizes)
+			}
+			image.compare(w.live)
+			for _, id := range image.dirty {
+				l := before.leaves[id]
+				changed[l]++
+				copy(image.parts[l.part][l.from:l.to], w.live[l.part][l.from:l.to])
+			}
+		}
+	}
+	return newLayout(sizes, func(l leaf) int { return changed[l] }), nil
+}
+
+func (w *firmware) grown(was []int) error {
+	return fmt.Errorf("%s: its memory has parts of %d bytes now, which were %d; memory that grows cannot be put back", w.unit.Describe(), w.sizes(), was)
 }
 
 // enter makes a state of the firmware, and what it shows, the one under way.
 func (w *firmware) enter(root uint32, f *emulator.Facts) {
-	w.tree.load(root, w.memory)
+	w.image.load(root, w.live)
+	w.unit.SetGlobals(w.live[len(w.live)-1])
 	w.standing = iut.StandingOf(f.Now, f.Shown, f.Back.Channels)
 }
 
@@ -91,22 +157,27 @@ func (w *firmware) note(outcome spec.Outcome, changes []spec.Change) {
 	w.ends = append(w.ends, len(w.changes))
 }
 
-// end asks the firmware what the emulator was asked, and returns the name of the memory that it then has, or how it departs.
-func (w *firmware) end(ctx context.Context) (root uint32, d *Departure, err error) {
-	if err := w.unit.SetState(ctx, w.memory, w.standing); err != nil {
-		return 0, nil, err
-	}
+// end asks the firmware what the emulator was asked, and returns the name of the state that it then has, or how it departs.
+func (w *firmware) end(ctx context.Context) (root named, d *Departure, err error) {
+	w.unit.SetStanding(w.standing)
 	obs, err := w.unit.Ask(ctx, w.requests)
 	if err != nil {
-		return 0, nil, err
+		return root, nil, err
 	}
 	if d := w.compare(obs); d != nil {
-		return 0, d, nil
+		return root, d, nil
 	}
-	if w.after, err = w.unit.AppendState(w.after[:0]); err != nil {
-		return 0, nil, err
+	if err := w.look(); err != nil {
+		return root, nil, err
 	}
-	return w.tree.with(w.memory, w.after), nil, nil
+	for i, part := range w.live {
+		if len(part) != w.image.size[i] {
+			return root, nil, w.grown(w.image.size)
+		}
+	}
+	root = w.image.take(w.live)
+	w.unit.SetGlobals(w.live[len(w.live)-1])
+	return root, nil, nil
 }
 
 // compare says where the firmware departs from what the emulator did; nil: nowhere.
@@ -117,14 +188,15 @@ func (w *firmware) compare(obs *iut.Observation) *Departure {
 			return &Departure{Request: w.requests[i], Outcome: a.Outcome, WantOutcome: w.outcomes[i]}
 		}
 		for ; matched < max(a.Changes, w.ends[i]); matched++ {
-			d := Departure{Request: w.requests[i]}
+			var is, want *spec.Change
 			if matched < a.Changes {
-				d.Change = &obs.Changes[matched]
+				is = &obs.Changes[matched]
 			}
 			if matched < w.ends[i] {
-				d.WantChange = &w.changes[matched]
+				want = &w.changes[matched]
 			}
-			if d.Change == nil || d.WantChange == nil || d.Change.At != d.WantChange.At || d.Change.Signal != d.WantChange.Signal || d.Change.Level != d.WantChange.Level {
+			if is == nil || want == nil || is.At != want.At || is.Signal != want.Signal || is.Level != want.Level {
+				d := Departure{Request: w.requests[i], Change: is, WantChange: want}
 				return d.own()
 			}
 		}
@@ -172,6 +244,33 @@ func (d *Departure) String() string {
 	}
 }
 
+// Script is the counterexample, from new on.
+func (c *Counterexample) Script(b *Bounds) iut.Script {
+	script := b.script()
+	for i := range c.Steps {
+		s := &c.Steps[i]
+		for _, in := range s.Inputs {
+			script = append(script, iut.Request{Kind: iut.Do, Input: in})
+		}
+		for left := s.Wait; left > 0; {
+			seconds := min(left, wire.MaxGo)
+			script = append(script, iut.Request{Kind: iut.Go, Seconds: seconds})
+			left -= seconds
+		}
+	}
+	return script
+}
+
+// Vector puts a counterexample to a fresh firmware as a vector, by the runner of 'check'. There is no finding if it does not fail there.
+func Vector(ctx context.Context, b *Bounds, c *Counterexample, open func(context.Context) (*wasm.Unit, error)) (*fuzz.Finding, error) {
+	unit, err := open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer unit.Close()
+	return fuzz.Explored(ctx, unit, c.Script(b))
+}
+
 // Confirm does a counterexample on a fresh firmware, from new on, and returns how it departs, or nil if it does not.
 func Confirm(ctx context.Context, b *Bounds, c *Counterexample, open func(context.Context) (*wasm.Unit, error)) (*Departure, error) {
 	unit, err := open(ctx)
@@ -183,7 +282,7 @@ func Confirm(ctx context.Context, b *Bounds, c *Counterexample, open func(contex
 	if err != nil {
 		return nil, err
 	}
-	w, err := newFirmware(ctx, &search{bounds: *b, forest: newForest()}, unit)
+	w, err := newFirmware(ctx, b, unit)
 	if err != nil {
 		return nil, err
 	}

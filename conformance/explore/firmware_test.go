@@ -1,11 +1,14 @@
 package explore
 
 import (
+	"bytes"
 	"context"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -141,12 +144,18 @@ func TestForest(t *testing.T) {
 	}
 	memories = append(memories, append([]byte(nil), memories[17]...), make([]byte, size), append([]byte(nil), base...))
 
+	parts := func(m []byte) [][]byte { return [][]byte{m[:700], m[700:700], m[700:]} } // one of them empty
+	l := newLayout([]int{700, 0, 300}, func(l leaf) int { return l.from % 5 })
 	names, hashes := map[string]uint32{}, map[string]uint64{}
 	f := newForest()
-	built := newTree(f, size)
-	built.build(base)
+	image := newImage(f, l, parts(base))
+	live := bytes.Clone(base)
 	for _, m := range memories {
-		root := built.with(base, m)
+		copy(live, m)
+		taken := image.take(parts(live))
+		root := taken.name
+		require.Equal(t, taken.hash, f.hash(root))
+		require.Equal(t, base, live, "what is taken is put back")
 		if known, ok := names[string(m)]; ok {
 			require.Equal(t, known, root)
 		}
@@ -158,21 +167,43 @@ func TestForest(t *testing.T) {
 	}
 	require.Len(t, unique, len(names))
 
-	back := newTree(f, size)
-	memory := make([]byte, size)
-	back.build(memory)
 	for m, root := range names {
-		back.load(root, memory)
-		require.Equal(t, m, string(memory))
-		require.Equal(t, root, back.root())
+		image.load(root, parts(live))
+		require.Equal(t, m, string(live))
+		require.Equal(t, m, string(slices.Concat(image.parts...)))
+		require.Equal(t, root, image.take(parts(live)).name)
+		require.Equal(t, root, image.nameRoot().name)
 	}
 
-	other := newForest()
-	tree := newTree(other, size)
 	for i := len(memories) - 1; i >= 0; i-- {
-		tree.build(memories[i])
-		require.Equal(t, hashes[string(memories[i])], other.hash(tree.root()))
+		require.Equal(t, hashes[string(memories[i])], newImage(newForest(), l, parts(memories[i])).root.hash)
 	}
+}
+
+// Nodes that several workers keep at once have one name each, and are found by all.
+func TestForestIsKeptByManyAtOnce(t *testing.T) {
+	f := newForest()
+	const many = 20_000
+	var names [4][many]uint32
+	var group sync.WaitGroup
+	for w := range names {
+		group.Go(func() {
+			for i := range many {
+				n := node{uint64(i * [...]int{1, 3, 7, 9}[w] % many)} // each in an order of its own
+				names[w][n[0]] = f.keep(&n, mix(n[0]))
+			}
+		})
+	}
+	group.Wait()
+	seen := map[uint32]bool{}
+	for i := range many {
+		for w := range names {
+			require.Equal(t, names[0][i], names[w][i])
+		}
+		require.Equal(t, node{uint64(i)}, *f.at(names[0][i]))
+		seen[names[0][i]] = true
+	}
+	require.Len(t, seen, many)
 }
 
 func readFile(t testing.TB, name string) []byte {

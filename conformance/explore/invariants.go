@@ -16,7 +16,7 @@ type step struct {
 	seconds       uint64
 	reply         spec.Reply
 	changes       []spec.Change
-	same          bool // of an input that is not accepted, or sets a mode: the unit is in every bit as it was
+	same          bool // of an input: the unit is in every bit as it was
 	again         bool // of an accepted reset: a second one changes nothing
 }
 
@@ -26,21 +26,74 @@ func (s *step) passed() bool { return s.input == nil }
 type Invariant struct {
 	Name    string
 	Clauses []string
+	on      events // those kinds of step that are held against it
 	holds   func(s *step) bool
+}
+
+// events is a set of what is held against an invariant: a bit for each kind of input, one for the passing of time, and one for a state by itself,
+// which is looked at once, when it is come to first. It is then a step of no seconds from itself to itself.
+type events uint32
+
+const (
+	byTime   events = 1 << spec.NumKinds
+	byInputs        = byTime - 1
+	inState  events = byTime << 1
+
+	numEvents = spec.NumKinds + 2
+)
+
+// eventOf returns the number of a kind of step; nil is the passing of time.
+func eventOf(in *spec.Input) int {
+	if in == nil {
+		return spec.NumKinds
+	}
+	return int(in.Kind)
+}
+
+// checklist is the invariants by what is held against them, in their order.
+type checklist [numEvents][]*Invariant
+
+func newChecklist(list []Invariant) *checklist {
+	var c checklist
+	for i := range list {
+		for e := range c {
+			if list[i].on&(1<<e) != 0 {
+				c[e] = append(c[e], &list[i])
+			}
+		}
+	}
+	return &c
+}
+
+// broken returns an invariant that a step breaks; nil: none.
+func (c *checklist) broken(s *step) *Invariant { return broken(c[eventOf(s.input)], s) }
+
+// brokenIn returns the first invariant that a state breaks; nil: none.
+func (c *checklist) brokenIn(ics *spec.ICS, f *emulator.Facts) *Invariant {
+	return broken(c[numEvents-1], &step{ics: ics, before: f, after: f})
+}
+
+func broken(list []*Invariant, s *step) *Invariant {
+	for _, inv := range list {
+		if !inv.holds(s) {
+			return inv
+		}
+	}
+	return nil
 }
 
 // Invariants returns what is checked of the emulator in every step. They are worked out from the facts by rules of their own, the scheduled
 // level included: nothing of the emulator's is asked.
 func Invariants() []Invariant {
 	return []Invariant{
-		{"heating never without hot water on gravity", []string{"CPL-1"}, func(s *step) bool {
+		{"heating never without hot water on gravity", []string{"CPL-1"}, inState, func(s *step) bool {
 			return s.after.Fitted.Coupling != spec.Gravity || s.after.Shown[spec.SigCH] == 0 || s.after.Shown[spec.SigHW] == 1
 		}},
-		{"no relay, alert or sounder without power", []string{"PWR-1"}, func(s *step) bool {
+		{"no relay, alert or sounder without power", []string{"PWR-1"}, inState, func(s *step) bool {
 			return s.after.Powered || s.after.Shown == [spec.NumSignals]spec.Level{}
 		}},
-		{"each relay is what the formula says", []string{"PWR-1", "MOD-1", "MOD-2", "MOD-3", "MOD-6", "BST-1", "HOL-1", "OVR-1", "LCK-13", "CPL-1"}, formula},
-		{"a permit never adds a call", []string{"LCK-13"}, func(s *step) bool {
+		{"each relay is what the formula says", []string{"PWR-1", "MOD-1", "MOD-2", "MOD-3", "MOD-6", "BST-1", "HOL-1", "OVR-1", "LCK-13", "CPL-1"}, inState, formula},
+		{"a permit never adds a call", []string{"LCK-13"}, inState, func(s *step) bool {
 			f := s.after
 			hw, ch := demand(s.ics, f, spec.HW), demand(s.ics, f, spec.CH)
 			if f.Fitted.Coupling == spec.Gravity {
@@ -48,25 +101,25 @@ func Invariants() []Invariant {
 			}
 			return f.Shown[spec.SigHW] <= hw && f.Shown[spec.SigCH] <= ch
 		}},
-		{"an override is gone when its channel's scheduled level has changed", []string{"OVR-2", "OVR-3", "OVR-4", "OVR-5"}, func(s *step) bool {
+		{"an override is gone when its channel's scheduled level has changed", []string{"OVR-2", "OVR-3", "OVR-4", "OVR-5"}, byTime | byInputs, func(s *step) bool {
 			given := !s.passed() && s.input.Kind == spec.Override && s.reply.Outcome == spec.Accepted
 			for c := range s.after.Channels {
 				if s.before.Channels[c].Override && s.after.Channels[c].Override && !(given && s.input.Channel == spec.Channel(c)) &&
-					scheduled(s.ics, s.before, spec.Channel(c)) != scheduled(s.ics, s.after, spec.Channel(c)) {
+					s.rescheduled(spec.Channel(c)) {
 					return false
 				}
 			}
 			return true
 		}},
-		{"no override without power, in a holiday, in a boost, or with the clock unset", []string{"OVR-9", "CLK-11", "HOL-3", "BST-5", "PWR-3"}, func(s *step) bool {
-			for _, ch := range s.after.Channels {
-				if ch.Override && (!s.after.Powered && !s.ics.KeptThroughCut || s.after.Holiday.On || ch.BoostLeft > 0 || !s.after.ClockSet) {
+		{"no override without power, in a holiday, in a boost, or with the clock unset", []string{"OVR-9", "CLK-11", "HOL-3", "BST-5", "PWR-3"}, inState, func(s *step) bool {
+			for c := range s.after.Channels {
+				if ch := &s.after.Channels[c]; ch.Override && (!s.after.Powered && !s.ics.KeptThroughCut || s.after.Holiday.On || ch.BoostLeft > 0 || !s.after.ClockSet) {
 					return false
 				}
 			}
 			return true
 		}},
-		{"an override is never begun by time", []string{"OVR-1"}, func(s *step) bool {
+		{"an override is never begun by time", []string{"OVR-1"}, byTime, func(s *step) bool {
 			for c := range s.after.Channels {
 				if s.passed() && s.after.Channels[c].Override && !s.before.Channels[c].Override {
 					return false
@@ -74,7 +127,7 @@ func Invariants() []Invariant {
 			}
 			return true
 		}},
-		{"a boost counts elapsed seconds down, and ends", []string{"BST-1", "BST-2"}, func(s *step) bool {
+		{"a boost counts elapsed seconds down, and ends", []string{"BST-1", "BST-2"}, byTime | inState, func(s *step) bool {
 			for c := range s.after.Channels {
 				was, is := s.before.Channels[c].BoostLeft, s.after.Channels[c].BoostLeft
 				if is > uint64(s.ics.BoostLongest)*calendar.Minute {
@@ -89,19 +142,19 @@ func Invariants() []Invariant {
 			}
 			return true
 		}},
-		{"no boost without power, or in a holiday, unless the statement allows it", []string{"PWR-3", "HOL-3", "HOL-4"}, func(s *step) bool {
-			for _, ch := range s.after.Channels {
-				if ch.BoostLeft > 0 && (!s.after.Powered && !s.ics.KeptThroughCut || s.after.Holiday.On && !s.ics.BoostInHoliday) {
+		{"no boost without power, or in a holiday, unless the statement allows it", []string{"PWR-3", "HOL-3", "HOL-4"}, inState, func(s *step) bool {
+			for c := range s.after.Channels {
+				if ch := &s.after.Channels[c]; ch.BoostLeft > 0 && (!s.after.Powered && !s.ics.KeptThroughCut || s.after.Holiday.On && !s.ics.BoostInHoliday) {
 					return false
 				}
 			}
 			return true
 		}},
-		{"a holiday is over at its end, and only with the clock set", []string{"HOL-1", "HOL-9", "CLK-11"}, func(s *step) bool {
+		{"a holiday is over at its end, and only with the clock set", []string{"HOL-1", "HOL-9", "CLK-11"}, inState, func(s *step) bool {
 			f := s.after
 			return !f.Holiday.On || f.ClockSet && !f.ClockStopped && (calendar.DayOf(reading(s.ics, f)) < f.Holiday.EndDate)
 		}},
-		{"nothing but the credential moves the lock, apart from time", []string{"LCK-5", "LCK-9"}, func(s *step) bool {
+		{"nothing but the credential moves the lock, apart from time", []string{"LCK-5", "LCK-9"}, byInputs, func(s *step) bool {
 			if s.passed() {
 				return true
 			}
@@ -110,7 +163,7 @@ func Invariants() []Invariant {
 			}
 			return s.after.Lock == s.before.Lock
 		}},
-		{"the lock counts the seconds in which the clock runs, and its stages only go forward", []string{"LCK-2", "LCK-3", "LCK-4", "LCK-10"}, func(s *step) bool {
+		{"the lock counts the seconds in which the clock runs, and its stages only go forward", []string{"LCK-2", "LCK-3", "LCK-4", "LCK-10"}, byTime, func(s *step) bool {
 			was, is := &s.before.Lock, &s.after.Lock
 			if !s.passed() || was.Stage == spec.Dormant {
 				return !s.passed() || is.Stage == spec.Dormant
@@ -130,20 +183,20 @@ func Invariants() []Invariant {
 			}
 			return is.Counted == was.Counted+ran && is.Stage == stage
 		}},
-		{"an input that is not accepted changes nothing", []string{"INP-1"}, func(s *step) bool {
+		{"an input that is not accepted changes nothing", []string{"INP-1"}, byInputs, func(s *step) bool {
 			return s.passed() || s.reply.Outcome == spec.Accepted || s.same && len(s.changes) == 0
 		}},
-		{"without power every input is refused but its return and what is done at the back", []string{"PWR-2", "PWR-14"}, func(s *step) bool {
+		{"without power every input is refused but its return and what is done at the back", []string{"PWR-2", "PWR-14"}, byInputs, func(s *step) bool {
 			return s.passed() || s.before.Powered || s.reply.Outcome != spec.Accepted || s.input.Kind == spec.PowerOn || s.input.Kind == spec.Fit
 		}},
-		{"a mode that is set already changes nothing", []string{"MOD-9"}, func(s *step) bool {
+		{"a mode that is set already changes nothing", []string{"MOD-9"}, 1 << spec.SetMode, func(s *step) bool {
 			return s.passed() || s.input.Kind != spec.SetMode || s.input.Mode != s.before.Channels[s.input.Channel].Mode || s.same
 		}},
-		{"a reset is idempotent, and keeps the lock and what is fitted", []string{"RST-1", "RST-4", "RST-6", "LCK-9"}, func(s *step) bool {
+		{"a reset is idempotent, and keeps the lock and what is fitted", []string{"RST-1", "RST-4", "RST-6", "LCK-9"}, 1 << spec.Reset, func(s *step) bool {
 			return s.passed() || s.input.Kind != spec.Reset || s.reply.Outcome != spec.Accepted ||
 				s.again && s.after.Lock == s.before.Lock && s.after.Back == s.before.Back && s.after.Fitted == s.before.Fitted
 		}},
-		{"tables and modes are changed by inputs alone", []string{"TAB-1", "MOD-8"}, func(s *step) bool {
+		{"tables and modes are changed by inputs alone", []string{"TAB-1", "MOD-8"}, byTime, func(s *step) bool {
 			for c := range s.after.Channels {
 				if s.passed() && (s.after.Channels[c].Mode != s.before.Channels[c].Mode || s.after.Channels[c].Table != s.before.Channels[c].Table) {
 					return false
@@ -151,7 +204,7 @@ func Invariants() []Invariant {
 			}
 			return true
 		}},
-		{"what is reported is what has changed, a signal's changes turn about, and hot water closes before and opens after heating", []string{"OUT-2", "OUT-3"}, reported},
+		{"what is reported is what has changed, a signal's changes turn about, and hot water closes before and opens after heating", []string{"OUT-2", "OUT-3"}, byTime | byInputs, reported},
 	}
 }
 
@@ -179,6 +232,15 @@ func scheduled(ics *spec.ICS, f *emulator.Facts, c spec.Channel) spec.Level {
 	minute := int(calendar.SecondOfDay(r) / calendar.Minute)
 	today := calendar.Weekday(calendar.DayOf(r))
 	return level(asks(ch.Mode, &ch.Table[today], minute) || asks(ch.Mode, &ch.Table[(today+6)%7], minute+spec.MinutesPerDay))
+}
+
+// rescheduled reports whether a channel's scheduled level has changed.
+func (s *step) rescheduled(c spec.Channel) bool {
+	was, is := &s.before.Channels[c], &s.after.Channels[c]
+	if s.before.UTC == s.after.UTC && s.before.ClockSet == s.after.ClockSet && s.before.ClockStopped == s.after.ClockStopped && was.Mode == is.Mode && was.Table == is.Table {
+		return false // there is nothing that could have changed it
+	}
+	return scheduled(s.ics, s.before, c) != scheduled(s.ics, s.after, c)
 }
 
 // asks reports whether a day's periods ask for 1 at a minute counted from that day's 00:00.

@@ -47,6 +47,10 @@ type Counterexample struct {
 	// Invariant is what the emulator breaks; nil if the firmware departs from the emulator, and then Departure says how.
 	Invariant *Invariant
 	Departure *Departure
+	// Vector is the vector file that shows a firmware's departure, File where it has been written, and Again the command that puts it to the
+	// firmware. They are the caller's to set; see [Vector].
+	Vector      []byte
+	File, Again string
 }
 
 // Step is one thing done to the unit.
@@ -60,6 +64,7 @@ type Step struct {
 type search struct {
 	bounds     Bounds
 	invariants []Invariant
+	checklist  *checklist
 	shift      shifting
 	origin     int64 // UTC at the start
 	memory     *memory
@@ -94,9 +99,12 @@ func (s *search) hash(e *entry) uint64 {
 	return h
 }
 
+// A level is gone through in blocks of items. A block's candidates wait until all of them are there, so that with a large alphabet it has
+// fewer items.
 const (
-	itemStates = 256
-	blockItems = 128
+	itemStates     = 256
+	blockItems     = 128
+	blockSuccessor = 1 << 20
 )
 
 // Run explores. An error is bounds that cannot be explored or a firmware that cannot be opened; the end of ctx is none, but a result that is
@@ -117,11 +125,12 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 		return nil, err
 	}
 	s := &search{bounds: b, invariants: Invariants(), shift: b.shift(), memory: newMemory(), fresh: start, tamper: tamper}
+	s.checklist = newChecklist(s.invariants)
 	facts := start.Facts()
 	s.origin = facts.UTC
 	workers := make([]*worker, max(1, o.Workers))
 	for i := range workers {
-		workers[i] = &worker{s: s, names: names{memory: s.memory}, units: map[unitKey]*emulator.Unit{}}
+		workers[i] = &worker{s: s, names: newNames(s.memory), units: map[unitKey]*emulator.Unit{}}
 	}
 	first := entry{}
 	if o.Firmware != nil {
@@ -131,26 +140,35 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 		if b.Horizon == 0 {
 			return nil, errors.New("a firmware needs a horizon: its clock is in its memory")
 		}
+		layout, err := s.layout(ctx, o.Firmware)
+		if err != nil {
+			return nil, err
+		}
 		for _, w := range workers {
 			u, err := o.Firmware(ctx)
 			if err != nil {
 				return nil, err
 			}
 			defer u.Close()
-			if w.fw, err = newFirmware(ctx, s, u); err != nil {
+			if w.fw, err = newFirmware(ctx, &s.bounds, u); err != nil {
 				return nil, err
 			}
+			w.fw.image = newImage(s.forest, layout, w.fw.live)
 		}
-		first.root = workers[0].fw.tree.root()
+		first.root = workers[0].fw.image.root.name
 	}
 	canonical(&facts, s.shift)
 	first.state = workers[0].names.pack(&facts)
-	c := candidate{entry: first, hash: s.hash(&first)}
-	s.first = place(shardOf(c.hash))
-	s.store.shards[s.first].add(&c, s.hash)
+	hash := s.hash(&first)
+	s.first = place(shardOf(hash))
+	s.store.add([]candidate{{entry: first, hash: hash}}, s.hash)
 
 	r := &Result{Bounds: b, Invariants: s.invariants, Firmware: o.Firmware != nil}
-	err = s.levels(ctx, workers, o.Progress, r)
+	if inv := s.checklist.brokenIn(&b.ICS, &facts); inv != nil {
+		r.found(&Counterexample{Invariant: inv})
+	} else {
+		err = s.levels(ctx, workers, o.Progress, r)
+	}
 	r.States = s.store.size()
 	for _, w := range workers {
 		r.Transitions += w.transitions
@@ -162,7 +180,7 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 // levels goes through the states in the order of their distance from the start.
 func (s *search) levels(ctx context.Context, workers []*worker, progress func(states, depth int), r *Result) error {
 	var from, to [shards]uint32
-	items := make([]item, blockItems)
+	items := make([]item, max(1, min(blockItems, blockSuccessor/(itemStates*s.letters()))))
 	for {
 		for i := range to {
 			to[i] = s.store.shards[i].n
@@ -175,7 +193,7 @@ func (s *search) levels(ctx context.Context, workers []*worker, progress func(st
 		sh, at := 0, from[0]
 		for sh < shards {
 			block := items[:0]
-			for len(block) < blockItems && sh < shards {
+			for len(block) < len(items) && sh < shards {
 				if at == to[sh] {
 					if sh++; sh < shards {
 						at = from[sh]
@@ -197,8 +215,7 @@ func (s *search) levels(ctx context.Context, workers []*worker, progress func(st
 			}
 			for i := range block {
 				if p := block[i].problem; p != nil {
-					r.Stopped = "a counterexample was found"
-					r.Counterexample = s.counterexample(p)
+					r.found(s.counterexample(p))
 					return nil
 				}
 			}
@@ -215,6 +232,24 @@ func (s *search) levels(ctx context.Context, workers []*worker, progress func(st
 			r.Depth++
 		}
 	}
+}
+
+// layout tries on a firmware of its own what such firmware remembers where.
+func (s *search) layout(ctx context.Context, open func(context.Context) (*wasm.Unit, error)) (*layout, error) {
+	u, err := open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer u.Close()
+	w, err := newFirmware(ctx, &s.bounds, u)
+	if err != nil {
+		return nil, err
+	}
+	return w.layout(ctx, &s.bounds)
+}
+
+func (r *Result) found(c *Counterexample) {
+	r.Stopped, r.Counterexample = "a counterexample was found", c
 }
 
 // block goes on from the states of some items and keeps those that are new. What is kept, and where, depends on the items alone.
@@ -235,12 +270,9 @@ func (s *search) block(ctx context.Context, workers []*worker, block []item) err
 	if len(block) < len(workers) {
 		keepers = workers[:1] // a few states are sooner kept than shared out
 	}
-	each(keepers, shards, func(_ *worker, sh int) {
+	each(keepers, lanes, func(_ *worker, lane int) {
 		for i := range block {
-			list := block[i].candidates[sh]
-			for j := range list {
-				s.store.shards[sh].add(&list[j], s.hash)
-			}
+			s.store.add(block[i].lanes[lane], s.hash)
 		}
 	})
 	return nil

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"hash/fnv"
+	"math/bits"
 	"sync"
 
 	"example.org/hearthbench/emulator"
@@ -14,13 +15,19 @@ import (
 // state is what a unit remembers, in six words: what is large and repeats itself is kept once, see [memory].
 type state [6]uint64
 
-// hash mixes a state's words.
+// tables returns the name of the tables.
+func (s *state) tables() uint32 { return uint32(s[1]) }
+
+// hash mixes a state's words: in pairs, by the upper and the lower half of a product, which the processor works out at once (after wyhash by
+// Wang Yi, in the public domain; from memory), and then once more.
 func (s *state) hash() uint64 {
-	h := uint64(0x9e3779b97f4a7c15)
-	for _, w := range s {
-		h = mix(h ^ w)
+	pair := func(a, b uint64) uint64 {
+		upper, lower := bits.Mul64(a, b)
+		return upper ^ lower
 	}
-	return h
+	return mix(pair(s[0]^0xa0761d6478bd642f, s[1]^0xe7037ed1a0b428db) ^
+		pair(s[2]^0x8ebc6af09c88c6e3, s[3]^0x589965cc75374cc3) ^
+		pair(s[4]^0x1d8e4e27c47d124f, s[5]^0xeb44accab455d165))
 }
 
 // mix is the finalizer of splitmix64 (Steele, Lea and Flood, 2014; from memory): each bit of x bears on each of the result.
@@ -90,32 +97,72 @@ func get[T any](mu *sync.RWMutex, kept map[uint32]*T, name uint32) *T {
 	return kept[name]
 }
 
-// names are the names of what a worker last packed, which mostly stays the same.
+// names are a worker's own memory, which it need not share out.
 type names struct {
-	memory    *memory
-	tables    tables
-	tablesID  uint32
-	terms     spec.LockTerms
-	termsID   uint32
-	anyTables bool
-	anyTerms  bool
+	memory   *memory
+	tables   map[uint32]*tables
+	tablesID map[tables]uint32
+	terms    map[uint32]*spec.LockTerms
+	termsID  map[spec.LockTerms]uint32
+	last     struct { // what was unpacked last, which is mostly what is packed next
+		tables   *tables
+		tablesID uint32
+		terms    *spec.LockTerms
+		termsID  uint32
+	}
 }
 
-func (n *names) ofTables(f *emulator.Facts) uint32 {
-	t := tables{f.Channels[spec.HW].Table, f.Channels[spec.CH].Table}
-	if !n.anyTables || t != n.tables {
-		n.tables, n.tablesID, n.anyTables = t, nameOfTables(&t), true
-		keep(&n.memory.mu, n.memory.tables, n.tablesID, &t)
-	}
-	return n.tablesID
+func newNames(m *memory) names {
+	n := names{memory: m, tables: map[uint32]*tables{}, tablesID: map[tables]uint32{}, terms: map[uint32]*spec.LockTerms{}, termsID: map[spec.LockTerms]uint32{}}
+	n.last.tables, n.last.terms = &tables{}, &spec.LockTerms{}
+	n.last.tablesID, n.last.termsID = n.ofTables(n.last.tables), n.ofTerms(n.last.terms)
+	return n
 }
 
-func (n *names) ofTerms(f *emulator.Facts) uint32 {
-	if !n.anyTerms || f.Lock.Terms != n.terms {
-		n.terms, n.termsID, n.anyTerms = f.Lock.Terms, nameOfTerms(&f.Lock.Terms), true
-		keep(&n.memory.mu, n.memory.terms, n.termsID, &n.terms)
+func (n *names) ofTables(t *tables) uint32 {
+	id, known := n.tablesID[*t]
+	if !known {
+		id = nameOfTables(t)
+		keep(&n.memory.mu, n.memory.tables, id, t)
+		n.tablesID[*t] = id
 	}
-	return n.termsID
+	return id
+}
+
+func (n *names) ofTerms(t *spec.LockTerms) uint32 {
+	id, known := n.termsID[*t]
+	if !known {
+		id = nameOfTerms(t)
+		keep(&n.memory.mu, n.memory.terms, id, t)
+		n.termsID[*t] = id
+	}
+	return id
+}
+
+// tablesOf makes tables with a name those unpacked last.
+func (n *names) tablesOf(id uint32) *tables {
+	if id != n.last.tablesID {
+		t := n.tables[id]
+		if t == nil {
+			t = get(&n.memory.mu, n.memory.tables, id)
+			n.tables[id] = t
+		}
+		n.last.tables, n.last.tablesID = t, id
+	}
+	return n.last.tables
+}
+
+// termsOf does so with terms.
+func (n *names) termsOf(id uint32) *spec.LockTerms {
+	if id != n.last.termsID {
+		t := n.terms[id]
+		if t == nil {
+			t = get(&n.memory.mu, n.memory.terms, id)
+			n.terms[id] = t
+		}
+		n.last.terms, n.last.termsID = t, id
+	}
+	return n.last.terms
 }
 
 // canonical changes facts to those of the state that stands for all that are alike from here on, and returns by how many days it has
@@ -151,56 +198,50 @@ func canonical(f *emulator.Facts, by shifting) (days int) {
 	return days
 }
 
+// bit is 1 for true.
+func bit(b bool) uint64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// fittedBits are what is fitted, in six bits.
+func fittedBits(f *spec.Fitted) uint64 {
+	return uint64(f.Channels)<<4 | uint64(f.Cycle)<<2 | uint64(f.Timing)<<1 | uint64(f.Coupling)
+}
+
 // pack packs canonical facts.
 func (n *names) pack(f *emulator.Facts) state {
 	hw, ch := &f.Channels[spec.HW], &f.Channels[spec.CH]
-	bits := uint64(0)
-	put := func(v uint64, width int) { bits = bits<<width | v }
-	flag := func(b bool) {
-		if b {
-			put(1, 1)
-		} else {
-			put(0, 1)
-		}
+	small := bit(f.Powered)<<51 | bit(f.ClockStopped)<<50 | bit(f.ClockSet)<<49 | bit(hw.Override)<<48 | bit(ch.Override)<<47 | bit(f.Holiday.On)<<46 |
+		uint64(hw.Mode)<<44 | uint64(ch.Mode)<<42 | uint64(f.Lock.Stage)<<40 | fittedBits(&f.Back)<<34 | fittedBits(&f.Fitted)<<28 |
+		uint64(f.Shown[spec.SigHW])<<27 | uint64(f.Shown[spec.SigCH])<<26 | uint64(f.Shown[spec.SigAlert])<<24 | uint64(f.Shown[spec.SigSounder])<<23 |
+		uint64(f.Holiday.Days)<<16 |
+		uint64(uint16(f.Holiday.EndDate)) // 2099 is day 36 524
+	tablesID, termsID := n.last.tablesID, n.last.termsID
+	if hw.Table != n.last.tables[spec.HW] || ch.Table != n.last.tables[spec.CH] {
+		tablesID = n.ofTables(&tables{hw.Table, ch.Table})
 	}
-	flag(f.Powered)
-	flag(f.ClockStopped)
-	flag(f.ClockSet)
-	flag(hw.Override)
-	flag(ch.Override)
-	flag(f.Holiday.On)
-	put(uint64(hw.Mode), 2)
-	put(uint64(ch.Mode), 2)
-	put(uint64(f.Lock.Stage), 2)
-	for _, fitted := range [...]*spec.Fitted{&f.Back, &f.Fitted} {
-		put(uint64(fitted.Channels), 2)
-		put(uint64(fitted.Cycle), 2)
-		put(uint64(fitted.Timing), 1)
-		put(uint64(fitted.Coupling), 1)
+	if f.Lock.Terms != *n.last.terms {
+		termsID = n.ofTerms(&f.Lock.Terms)
 	}
-	put(uint64(f.Shown[spec.SigHW]), 1)
-	put(uint64(f.Shown[spec.SigCH]), 1)
-	put(uint64(f.Shown[spec.SigAlert]), 2)
-	put(uint64(f.Shown[spec.SigSounder]), 1)
-	put(uint64(f.Holiday.Days), 7)
-	put(uint64(uint32(f.Holiday.EndDate)), 16) // 2099 is day 36 524
 	return state{
 		uint64(f.UTC),
-		f.ReserveLeft<<32 | uint64(n.ofTables(f)),
+		f.ReserveLeft<<32 | uint64(tablesID),
 		hw.BoostLeft<<32 | ch.BoostLeft,
 		f.Lock.Counted<<32 | f.Lock.InStage,
-		f.Now<<32 | uint64(n.ofTerms(f)),
-		bits,
+		f.Now<<32 | uint64(termsID),
+		small,
 	}
 }
 
 // unpack is the reverse.
-func (m *memory) unpack(s *state, f *emulator.Facts) {
-	*f = emulator.Facts{}
-	bits := s[5]
+func (n *names) unpack(s *state, f *emulator.Facts) {
+	small := s[5]
 	take := func(width int) uint64 {
-		v := bits & (1<<width - 1)
-		bits >>= width
+		v := small & (1<<width - 1)
+		small >>= width
 		return v
 	}
 	hw, ch := &f.Channels[spec.HW], &f.Channels[spec.CH]
@@ -228,12 +269,12 @@ func (m *memory) unpack(s *state, f *emulator.Facts) {
 
 	f.UTC = int64(s[0])
 	f.ReserveLeft = s[1] >> 32
-	t := get(&m.mu, m.tables, uint32(s[1]))
+	t := n.tablesOf(s.tables())
 	hw.Table, ch.Table = t[spec.HW], t[spec.CH]
 	hw.BoostLeft, ch.BoostLeft = s[2]>>32, s[2]&0xffffffff
 	f.Lock.Counted, f.Lock.InStage = s[3]>>32, s[3]&0xffffffff
-	f.Lock.Terms = *get(&m.mu, m.terms, uint32(s[4]))
-	f.Now = s[4] >> 32
+	f.Lock.Terms = *n.termsOf(uint32(s[4]))
+	f.Now, f.Stopped = s[4]>>32, 0
 	if f.ClockStopped {
 		f.Stopped = f.Now
 	}

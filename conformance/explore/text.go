@@ -30,7 +30,7 @@ func (r *Result) WriteText(w io.Writer, target string, took Took) error {
 	fmt.Fprintf(&b, "unit         %s\n", target)
 	fmt.Fprintf(&b, "states       %d, the farthest %d steps from the start; %d steps taken, %d past the horizon not taken\n", r.States, r.Depth, r.Transitions, r.Pruned)
 	if s := took.Time.Seconds(); s > 0 {
-		fmt.Fprintf(&b, "took         %.1f s with %d at once: %.0f states and %.0f steps a second\n", s, took.Workers, float64(r.States)/s, float64(r.Transitions)/s)
+		fmt.Fprintf(&b, "took         %.1f s with %d at once: %.0f new states a second, and %.0f steps, each worked out and checked\n", s, took.Workers, float64(r.States)/s, float64(r.Transitions)/s)
 	}
 	fmt.Fprintf(&b, "checked      %s\n", r.checked())
 	fmt.Fprintf(&b, "\nThe bounds\n\n")
@@ -74,6 +74,14 @@ func (c *Counterexample) write(b *strings.Builder) {
 	}
 	if c.Departure != nil {
 		fmt.Fprintf(b, "\n  %s\n", c.Departure)
+		switch {
+		case c.File != "":
+			fmt.Fprintf(b, "\nvector       %s, confirmed on the unit\nagain        %s\n", c.File, c.Again)
+		case c.Vector != nil:
+			fmt.Fprintf(b, "\nvector, confirmed on the unit (--out keeps it as a file):\n%s", c.Vector)
+		default:
+			b.WriteString("\nno vector: 'check' lets it pass, for what the unit's tolerances allow or what lasts for no whole second is no fault there\n")
+		}
 	}
 	b.WriteByte('\n')
 }
@@ -94,10 +102,12 @@ func (c *Counterexample) lines() (lines []string) {
 // WriteJSON writes a result for machines. It has no times in it, so that the same bounds give the same bytes.
 func (r *Result) WriteJSON(w io.Writer, target string) error {
 	type counterexample struct {
-		Invariant string   `json:"invariant,omitempty"`
-		Clauses   []string `json:"clauses,omitempty"`
-		Departure string   `json:"departure,omitempty"`
-		Steps     []string `json:"steps"`
+		Invariant string          `json:"invariant,omitempty"`
+		Clauses   []string        `json:"clauses,omitempty"`
+		Departure string          `json:"departure,omitempty"`
+		Steps     []string        `json:"steps"`
+		File      string          `json:"file,omitempty"`
+		Vector    json.RawMessage `json:"vector,omitempty"`
 	}
 	type invariant struct {
 		Name    string   `json:"name"`
@@ -126,7 +136,7 @@ func (r *Result) WriteJSON(w io.Writer, target string) error {
 		out.Invariants = append(out.Invariants, invariant{inv.Name, inv.Clauses})
 	}
 	if c := r.Counterexample; c != nil {
-		out.Counterexample = &counterexample{Steps: c.lines()}
+		out.Counterexample = &counterexample{Steps: c.lines(), File: c.File, Vector: c.Vector}
 		if c.Invariant != nil {
 			out.Counterexample.Invariant, out.Counterexample.Clauses = c.Invariant.Name, c.Invariant.Clauses
 		} else {

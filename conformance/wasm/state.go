@@ -1,7 +1,6 @@
 package wasm
 
 import (
-	"context"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -9,47 +8,38 @@ import (
 	"example.org/hearthbench/conformance/iut"
 )
 
-// AppendState appends all that tells the unit's future from now on: its memory, but for its buffers, and its global variables. Units of one
-// module that have the same state behave alike. An error is as of [Unit.Snapshot].
-func (u *Unit) AppendState(dst []byte) ([]byte, error) {
-	if hidden := u.module.metered.hidden; hidden != "" {
-		return dst, fmt.Errorf("%s cannot be put back into an earlier state: it has %s, which cannot be copied", u.name, hidden)
-	}
-	if u.in == nil {
-		return dst, errors.New("after trouble there is no state to keep: ask new first")
-	}
-	for part := range u.in.parts() {
-		dst = append(dst, part...)
-	}
-	for _, g := range u.in.globals {
-		dst = binary.LittleEndian.AppendUint64(dst, g.Get())
-	}
-	return dst, nil
+// InPlace is a unit's state where it lies: all that tells its future, for one who looks at it after every request and changes little of it.
+// Units of one module that have the same state behave alike. What is written to the memory is the unit's.
+type InPlace struct {
+	Memory  [][]byte // the parts of the memory between the buffers
+	Globals []byte   // a copy of the global variables, eight bytes each
 }
 
-// SetState gives the unit a state that AppendState has returned of a unit of the same module; what is known of it otherwise is standing. An
-// error says that it is the state of none, or is the end of ctx.
-func (u *Unit) SetState(ctx context.Context, state []byte, standing iut.Standing) error {
+// InPlace puts the unit's state into s, over what was there. It holds until the unit is next asked anything, for memory can grow. An error is as
+// of [Unit.Snapshot].
+func (u *Unit) InPlace(s *InPlace) error {
+	if hidden := u.module.metered.hidden; hidden != "" {
+		return fmt.Errorf("%s cannot be put back into an earlier state: it has %s, which cannot be copied", u.name, hidden)
+	}
 	if u.in == nil {
-		in, err := u.module.instantiate(ctx)
-		if err != nil {
-			return err
-		}
-		u.in = in
+		return errors.New("after trouble there is no state to keep: ask new first")
 	}
-	size := 8 * len(u.in.globals)
+	s.Memory, s.Globals = s.Memory[:0], s.Globals[:0]
 	for part := range u.in.parts() {
-		size += len(part)
+		s.Memory = append(s.Memory, part)
 	}
-	if len(state) != size {
-		return fmt.Errorf("%s: a state of %d bytes, and it has %d; memory that grows cannot be put back", u.name, len(state), size)
+	for _, g := range u.in.globals {
+		s.Globals = binary.LittleEndian.AppendUint64(s.Globals, g.Get())
 	}
-	for part := range u.in.parts() {
-		state = state[copy(part, state):]
-	}
-	for i, g := range u.in.globals {
-		g.Set(binary.LittleEndian.Uint64(state[8*i:]))
-	}
-	u.reader.SetStanding(standing)
 	return nil
 }
+
+// SetGlobals gives the global variables the values that InPlace has returned of a unit of the same module.
+func (u *Unit) SetGlobals(values []byte) {
+	for i, g := range u.in.globals {
+		g.Set(binary.LittleEndian.Uint64(values[8*i:]))
+	}
+}
+
+// SetStanding makes the bench take the unit for one of which it knew this: it goes with a state that has been written in place.
+func (u *Unit) SetStanding(standing iut.Standing) { u.reader.SetStanding(standing) }
