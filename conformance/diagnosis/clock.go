@@ -60,6 +60,11 @@ func (b *builder) summerTime(add addClock) {
 	ics := b.ics()
 	summer := calendar.SummerTime(b.base.From)
 	changes := calendar.NextChange(b.base.From) <= b.base.To
+	// A clock that is an hour out is put right before long.
+	season := summerTimeLater
+	if calendar.NextChange(b.base.To-summerTimeSeason) <= b.base.To {
+		season = summerTimeSoon
+	}
 	// A unit without automatic summer time whose clock is right at the beginning reads the household's time then.
 	manual := func(w replay.World, hours int64) replay.World {
 		return w.EachPhase(func(p *replay.Phase) {
@@ -84,7 +89,7 @@ func (b *builder) summerTime(add addClock) {
 		} else {
 			variants = append(variants, ahead(calendar.Hour, "it still shows summer time"))
 		}
-		add("summer-time", "the unit's clock has not followed the change to or from summer time", weightSummerTime*max(b.unitSays("summer-time"), 0.5), variants...)
+		add("summer-time", "the unit's clock has not followed the change to or from summer time", weightSummerTime*season*max(b.unitSays("summer-time"), 0.5), variants...)
 	}
 	var twice []variant
 	if summer {
@@ -107,7 +112,7 @@ func (b *builder) summerTime(add addClock) {
 			}})
 		}
 	}
-	add("summer-time-twice", "the change to or from summer time was made twice: by the unit, and by hand", weightTwice, twice...)
+	add("summer-time-twice", "the change to or from summer time was made twice: by the unit, and by hand", weightTwice*season, twice...)
 }
 
 // setClock is the input that sets the clock so many seconds ahead of the household's time.

@@ -94,3 +94,26 @@ func TestCausesThatAreReckoned(t *testing.T) {
 		require.Equal(t, id, r.Sets[0].Causes[0].ID, file)
 	}
 }
+
+// A clock that has not followed the change is looked for in the weeks after it; later somebody has put it right.
+func TestSummerTimeHasItsSeason(t *testing.T) {
+	weight := func(asked string) float64 {
+		text := "title: Plover House\nasked: " + asked + " 18:00\nsafety: no\nunit: {cycle: 5/2}\ninstallation: {plan: two valves}\nsettings: [mode ch table]\n" +
+			"sensed:\n  - {what: radiators, is: cold, when: " + asked + " 12:00}\nwanted: as set\n"
+		c, err := complaint.Parse("house.yaml", []byte(text))
+		require.NoError(t, err, text)
+		w, err := replay.FromComplaint(c)
+		require.NoError(t, err)
+		b := &builder{c: c, base: w}
+		var found float64
+		b.summerTime(func(id, _ string, weight float64, _ ...variant) {
+			if id == "summer-time" {
+				found = weight
+			}
+		})
+		require.NotZero(t, found)
+		return found
+	}
+	require.InDelta(t, summerTimeSoon/summerTimeLater, weight("2026-11-12")/weight("2027-01-14"), 1e-9)
+	require.Equal(t, weight("2026-11-12"), weight("2027-04-12"))
+}

@@ -1,6 +1,9 @@
 package diagnosis
 
-import "example.org/hearthbench/conformance/complaint"
+import (
+	"example.org/hearthbench/conformance/complaint"
+	"example.org/hearthbench/emulator/calendar"
+)
 
 // What a cause weighs before any evidence. Only the proportions count. All of it is common practice, no source: what those who take
 // such calls say is usual, levelled out, because whoever goes to the trouble of writing the complaint down has mostly ruled out the
@@ -65,6 +68,14 @@ const (
 	weightSecondControl float64 = 2
 	weightFrost         float64 = 1.5
 	weightImmersionOn   float64 = 1.5
+)
+
+// By how much a change to or from summer time makes a clock that has not followed it more probable for some weeks after it, and less after
+// that, when it has been noticed and put right.
+const (
+	summerTimeSeason = 5 * 7 * calendar.Day // seconds
+	summerTimeSoon   = 1.5
+	summerTimeLater  = 0.3
 )
 
 // secondCause is the chance that there is a second cause where there is one.
