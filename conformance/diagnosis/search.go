@@ -112,14 +112,11 @@ func (s *search) begin() error {
 		}
 	}
 	slices.Sort(b.trouble)
-	for i := range s.c.Wanted.Means {
-		s.wants = s.wants || replay.Compare(h, &s.c.Wanted.Means[i]).Verdict == replay.Departs
-	}
+	account := b.bearingOf(h)
+	s.wants = slices.Contains(account.wanted, replay.Departs)
 	s.none = s.evidence.unexplained(h, vs)
 	b.normal()
-	if err := b.told(); err != nil {
-		return err
-	}
+	b.told(account)
 	b.fitted()
 	b.tables()
 	b.clock()
@@ -165,7 +162,7 @@ func (s *search) singles() error {
 			v := &c.variants[j]
 			prior := math.Log(c.weight / total * v.share * (1 - secondCause))
 			f := found{first: &hypothesis{cause: i, variant: v, prior: prior}, prior: prior}
-			if c.told || c.id == "normal/unit" || c.id == "normal/plant" {
+			if !c.supposed() {
 				f.holding = s.account.holding
 				if !c.told && s.account.verdicts.departures() > 0 && !s.wants {
 					f.prior += math.Log(weightStatement / (weightUnitNormal + weightPlantNormal))
@@ -256,7 +253,7 @@ func (s *search) withTold() (pairs []found) {
 	}
 	for i := range s.found {
 		f := &s.found[i]
-		if !s.found[i].supposed(s) || f.likelihood <= s.account.likelihood+improvesBy {
+		if !s.causes[f.first.cause].supposed() || f.likelihood <= s.account.likelihood+improvesBy {
 			continue
 		}
 		f.prior -= math.Ln2
@@ -270,15 +267,12 @@ func (s *search) withTold() (pairs []found) {
 	return pairs
 }
 
-// supposed reports whether the hypothesis is that something is otherwise than the account has it.
-func (f *found) supposed(s *search) bool {
-	c := &s.causes[f.first.cause]
-	return !c.told && c.id != "normal/unit" && c.id != "normal/plant"
-}
+// supposed reports whether the cause is that something is otherwise than the account has it.
+func (c *cause) supposed() bool { return !c.told && c.id != "normal/unit" && c.id != "normal/plant" }
 
 // explainsMore reports whether a hypothesis explains something that the account does not.
 func (s *search) explainsMore(f *found) bool {
-	if !f.supposed(s) {
+	if !s.causes[f.first.cause].supposed() {
 		return false
 	}
 	for k := range f.each {

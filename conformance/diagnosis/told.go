@@ -14,13 +14,8 @@ import (
 // told are causes that the account itself tells of: a clock that was read an hour out, a mode 'off' that was found, a lock in its stage
 // 'restricted'. They leave the account as it is. What shows that they matter is what becomes of it without them: what is wanted comes
 // true, or where the wish is not told in the form of statements, something that was sensed would not have come about.
-func (b *builder) told() error {
-	t := teller{b: b}
-	account, err := t.without(b.base)
-	if err != nil {
-		return err
-	}
-	t.account = account
+func (b *builder) told(account bearing) {
+	t := teller{b: b, account: account}
 	t.clock()
 	t.modes()
 	t.holiday()
@@ -34,7 +29,6 @@ func (b *builder) told() error {
 	if len(b.c.Wanted.Means) > 0 && !pressed {
 		t.tables()
 	}
-	return nil
 }
 
 // teller looks for what the account tells of.
@@ -49,28 +43,24 @@ type bearing struct {
 	sensed, wanted []replay.Verdict
 }
 
-// without lives through the account without something.
-func (t *teller) without(w replay.World) (bearing, error) {
-	h, err := replay.Run(&w, &t.buffers)
-	if err != nil {
-		return bearing{}, err
+// bearingOf holds a history against the statements and wishes.
+func (b *builder) bearingOf(h *replay.History) (x bearing) {
+	for i := range b.c.Sensed {
+		x.sensed = append(x.sensed, replay.Compare(h, &b.c.Sensed[i]).Verdict)
 	}
-	var x bearing
-	for i := range t.b.c.Sensed {
-		x.sensed = append(x.sensed, replay.Compare(h, &t.b.c.Sensed[i]).Verdict)
+	for i := range b.c.Wanted.Means {
+		x.wanted = append(x.wanted, replay.Compare(h, &b.c.Wanted.Means[i]).Verdict)
 	}
-	for i := range t.b.c.Wanted.Means {
-		x.wanted = append(x.wanted, replay.Compare(h, &t.b.c.Wanted.Means[i]).Verdict)
-	}
-	return x, nil
+	return x
 }
 
 // matters reports whether something of the account matters, by what becomes of the account without it.
 func (t *teller) matters(w replay.World) bool {
-	x, err := t.without(w)
+	h, err := replay.Run(&w, &t.buffers)
 	if err != nil {
 		return false
 	}
+	x := t.b.bearingOf(h)
 	if len(x.wanted) > 0 {
 		gained := 0
 		for i := range x.wanted {
