@@ -170,9 +170,6 @@ func (r *reader) picks(p *pendingLog, cs recording.Columns) (picks []recording.P
 	return picks, ok
 }
 
-// unix2000 is 2000-01-01T00:00:00Z in seconds since 1970.
-const unix2000 = 946_684_800
-
 // clock works out when the log began, and which part of it counts.
 func (r *reader) clock(p *pendingLog, about *recording.About) bool {
 	l := p.log
@@ -207,7 +204,7 @@ func (r *reader) clock(p *pendingLog, about *recording.About) bool {
 		r.FailAt(p.node, "the times of %s have no date; add begins: when its first line was written, such as 2026-11-03 06:00", l.File)
 		return false
 	default:
-		p.second, p.nano = about.Origin.Unix()-unix2000-fast, int64(about.Origin.Nanosecond())
+		p.second, p.nano = localtime.Second(about.Origin)-fast, int64(about.Origin.Nanosecond())
 	}
 	if p.second < 0 || p.second+int64(p.length/time.Second) > lastSecond {
 		r.FailAt(p.node, "%s runs out of the calendar, which has %d to %d; say with begins when its first line was written", l.File, spec.FirstYear, spec.LastYear)

@@ -50,6 +50,9 @@ func (z Zone) Instants(reading int64) []int64 {
 
 var epoch = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
+// Second returns the true second of an instant, from 2000-01-01T00:00:00Z, rounded down.
+func Second(t time.Time) int64 { return t.Unix() - epoch.Unix() }
+
 // At returns the local time of an instant, with its offset.
 func (z Zone) At(utc int64) time.Time {
 	return epoch.Add(time.Duration(utc) * time.Second).In(time.FixedZone("", int(z.Offset(utc))))
