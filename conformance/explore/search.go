@@ -140,12 +140,16 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 		if b.Horizon == 0 {
 			return nil, errors.New("a firmware needs a horizon: its clock is in its memory")
 		}
-		layout, err := s.layout(ctx, o.Firmware)
+		probe, err := o.Firmware(ctx)
+		if err != nil {
+			return nil, err
+		}
+		layout, err := s.layout(ctx, probe)
 		if err != nil {
 			return nil, err
 		}
 		for _, w := range workers {
-			u, err := o.Firmware(ctx)
+			u, err := probe.OpenAgain(ctx) // it has been compiled
 			if err != nil {
 				return nil, err
 			}
@@ -234,12 +238,8 @@ func (s *search) levels(ctx context.Context, workers []*worker, progress func(st
 	}
 }
 
-// layout tries on a firmware of its own what such firmware remembers where.
-func (s *search) layout(ctx context.Context, open func(context.Context) (*wasm.Unit, error)) (*layout, error) {
-	u, err := open(ctx)
-	if err != nil {
-		return nil, err
-	}
+// layout tries on a firmware, and closes it, what such firmware remembers where.
+func (s *search) layout(ctx context.Context, u *wasm.Unit) (*layout, error) {
 	defer u.Close()
 	w, err := newFirmware(ctx, &s.bounds, u)
 	if err != nil {
