@@ -58,6 +58,7 @@ type pair struct {
 	story  strings.Builder
 	have   []spec.Change
 	want   []spec.Change
+	last   [spec.NumSignals]spec.Change // of each signal, as it should be; NoClause if there has been none
 }
 
 func (p *pair) do(in spec.Input) {
@@ -98,10 +99,19 @@ func (p *pair) compare() {
 		case i == len(p.have):
 			p.t.Fatalf("%s'%s' is missing, by %s", p.story.String(), wire.AppendChange(nil, p.want[i]), p.want[i].By)
 		case i == len(p.want):
-			p.t.Fatalf("%s'%s' should not have come", p.story.String(), wire.AppendChange(nil, p.have[i]))
+			p.t.Fatalf("%s'%s' should not have come: %s", p.story.String(), wire.AppendChange(nil, p.have[i]), p.stands(p.have[i].Signal))
 		}
 		if w, h := &p.want[i], &p.have[i]; w.At != h.At || w.Signal != h.Signal || w.Level != h.Level {
 			p.t.Fatalf("%s'%s' came; it should have been '%s', by %s", p.story.String(), wire.AppendChange(nil, *h), wire.AppendChange(nil, *w), w.By)
 		}
+		p.last[p.want[i].Signal] = p.want[i]
 	}
+}
+
+// stands tells how a signal should be, and why.
+func (p *pair) stands(s spec.Signal) string {
+	if last := &p.last[s]; last.By != spec.NoClause {
+		return fmt.Sprintf("the last change was to be '%s', by %s", wire.AppendChange(nil, *last), last.By)
+	}
+	return fmt.Sprintf("nothing has been done by which %s changes", wire.SignalWord(s))
 }

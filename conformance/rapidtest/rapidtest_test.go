@@ -20,12 +20,14 @@ func TestSecondModel(t *testing.T) {
 	rapidtest.Check(t, spec.FullICS(), newProgrammer)
 }
 
-// A device that makes a common mistake fails, and the failure tells the steps and the clause.
+// A device that makes a common mistake fails, and the failure tells the steps and what should have been, with the clause if one has
+// brought it about.
 func TestFaultIsFound(t *testing.T) {
+	change := "by [A-Z]{3}-[0-9]+\n|nothing has been done by which [a-z]+ changes"
 	for _, c := range []struct{ fault, says string }{
-		{"BST/waits-for-the-minute", "by "},
+		{"BST/waits-for-the-minute", change},
 		{"HOL/none-cancels", "it should be refused"},
-		{"TAB/off-minute-is-on", "by "},
+		{"TAB/off-minute-is-on", change},
 	} {
 		t.Run(c.fault, func(t *testing.T) {
 			t.Chdir(t.TempDir()) // where rapid leaves what failed
@@ -36,7 +38,7 @@ func TestFaultIsFound(t *testing.T) {
 					}
 				}
 			})
-			require.Contains(t, text, c.says)
+			require.Regexp(t, c.says, text)
 			require.Contains(t, text, "@0 power on")
 		})
 	}
