@@ -90,7 +90,7 @@ func (u *Unit) changeSummerTime(due *causes) {
 		before, overridden := ch.level, ch.override
 		ch.programmed = never // it was reckoned on the reading as it ran before
 		u.follow(spec.Channel(c))
-		u.meetProgrammedTime(ch)
+		u.meetProgrammedTime(spec.Channel(c))
 		if ch.level != before || ch.override != overridden {
 			due.add(spec.Channel(c), spec.CauseSummerTime)
 		}
@@ -98,8 +98,8 @@ func (u *Unit) changeSummerTime(due *causes) {
 }
 
 // meetProgrammedTime ends an override where the clock has jumped to a reading that is a programmed time (OVR-16).
-func (u *Unit) meetProgrammedTime(ch *channel) {
-	if u.ics.OverrideProgrammed && ch.override && ch.isProgrammed(u.clock.minuteOfWeek(u.now)) {
+func (u *Unit) meetProgrammedTime(c spec.Channel) {
+	if ch := &u.channels[c]; u.ics.OverrideProgrammed && ch.override && u.isProgrammed(c, u.clock.minuteOfWeek(u.now)) {
 		ch.override = false
 	}
 }
@@ -121,7 +121,7 @@ func (u *Unit) setClock(date spec.Date, minute uint16) spec.Refusal {
 	u.setClockTo(utc)
 	for c := range u.channels {
 		u.follow(spec.Channel(c))
-		u.meetProgrammedTime(&u.channels[c])
+		u.meetProgrammedTime(spec.Channel(c))
 	}
 	u.capHoliday(days)
 	return spec.NoRefusal

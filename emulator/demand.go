@@ -26,7 +26,7 @@ func (u *Unit) override(c spec.Channel) spec.Refusal {
 		return spec.InHoliday // HOL-4
 	case !u.clock.set:
 		return spec.ClockUnset // CLK-11
-	case !u.canEndOverride(ch):
+	case !u.canEndOverride(c):
 		return spec.NoSwitchingPoint // OVR-9, OVR-17
 	default:
 		ch.override = true

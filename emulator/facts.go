@@ -53,8 +53,20 @@ func (u *Unit) Facts() (f Facts) {
 
 // FactsTo puts the unit's facts into f, over what was there: for one who asks after every step.
 func (u *Unit) FactsTo(f *Facts) {
+	for c := range u.tables {
+		f.Channels[c].Table = u.tables[c]
+	}
+	u.MomentTo(f)
+}
+
+// MomentTo puts the unit's facts into f as FactsTo does, but for the tables, which stay as they are there: for one who knows that they are the
+// same.
+func (u *Unit) MomentTo(f *Facts) {
 	f.Now, f.Powered, f.ClockStopped, f.Stopped, f.ReserveLeft = u.now, u.power.on, u.power.clockStopped, 0, 0
-	f.Back, f.Fitted, f.ClockSet, f.UTC, f.Shown = u.back, u.fitted, u.clock.set, 0, u.shown
+	f.Back, f.Fitted, f.ClockSet, f.UTC = u.back, u.fitted, u.clock.set, 0
+	for i, level := range u.shown {
+		f.Shown[i] = level
+	}
 	now := u.now
 	if f.ClockStopped {
 		now = u.power.stopped
@@ -67,18 +79,21 @@ func (u *Unit) FactsTo(f *Facts) {
 	}
 	for c := range u.channels {
 		ch, to := &u.channels[c], &f.Channels[c]
-		to.Mode, to.Table, to.Override, to.BoostLeft = ch.mode, ch.table, ch.override, 0
+		to.Mode, to.Override, to.BoostLeft = ch.mode, ch.override, 0
 		if ch.boostEnd != never {
 			to.BoostLeft = ch.boostEnd - now
 		}
 	}
-	f.Holiday, f.Lock = HolidayFacts{}, LockFacts{}
-	if u.inHoliday() {
-		f.Holiday = HolidayFacts{On: true, EndDate: u.holiday.date, Days: u.holiday.days}
+	f.Holiday.On, f.Holiday.EndDate, f.Holiday.Days = u.inHoliday(), 0, 0
+	if f.Holiday.On {
+		f.Holiday.EndDate, f.Holiday.Days = u.holiday.date, u.holiday.days
 	}
-	if u.lock.stage != spec.Dormant {
-		f.Lock = LockFacts{Stage: u.lock.stage, Terms: u.lock.terms, Counted: now - u.lock.armed, InStage: now - u.lock.began}
+	if u.lock.stage == spec.Dormant {
+		f.Lock = LockFacts{}
+		return
 	}
+	f.Lock.Stage, f.Lock.Counted, f.Lock.InStage = u.lock.stage, now-u.lock.armed, now-u.lock.began
+	f.Lock.Terms = u.lock.terms
 }
 
 // Restore puts a unit of the same statement where the facts say, whatever has been done to it since. What it shows is as the facts have
@@ -111,10 +126,11 @@ func (u *Unit) Restore(f *Facts) {
 	for c := range u.channels {
 		ch := &u.channels[c]
 		u.lock.open[c], _ = u.lock.permit(spec.Channel(c), now)
-		if was := &f.Channels[c]; ch.mode != was.Mode || ch.table != was.Table {
+		if was := &f.Channels[c]; ch.mode != was.Mode || u.tables[c] != was.Table {
 			// A plan takes longer to make than all the rest, and mostly it is the same.
-			ch.mode, ch.table = was.Mode, was.Table
-			ch.plan = makePlan(ch.mode, &ch.table)
+			ch.mode, u.tables[c] = was.Mode, was.Table
+			u.plans[c].make(ch.mode, &u.tables[c])
+			u.edits++
 		}
 		ch.cursor = 0
 		u.follow(spec.Channel(c))
@@ -132,7 +148,7 @@ func (u *Unit) Restore(f *Facts) {
 
 // Settle brings what the unit shows in line with the formula, and appends what changes to changes.
 func (u *Unit) Settle(changes []spec.Change) []spec.Change {
-	due := byInput()
+	due := byInput
 	changes = u.showRelays(changes, &due)
 	changes = u.showPanel(changes, &due)
 	u.arrange()

@@ -5,13 +5,18 @@ import "example.org/hearthbench/emulator/spec"
 // Do gives the unit an input in this second, after everything that the clocks bring in it (OUT-4), and appends what changes
 // to changes. An input that is not accepted changes nothing at all (INP-1).
 func (u *Unit) Do(in spec.Input, changes []spec.Change) (spec.Reply, []spec.Change) {
-	if r := u.unsupported(&in); r != spec.NoRefusal {
+	return u.Give(&in, changes)
+}
+
+// Give is [Unit.Do] with an input that is not copied, which is long; it stays as it is.
+func (u *Unit) Give(in *spec.Input, changes []spec.Change) (spec.Reply, []spec.Change) {
+	if r := u.unsupported(in); r != spec.NoRefusal {
 		return spec.Reply{Outcome: spec.Unsupported, Refusal: r}, changes
 	}
 	if !u.power.on && in.Kind != spec.PowerOn && in.Kind != spec.Fit {
 		return spec.Reply{Outcome: spec.Refused, Refusal: spec.NoPower}, changes // PWR-2
 	}
-	if r := u.act(&in); r != spec.NoRefusal {
+	if r := u.act(in); r != spec.NoRefusal {
 		return spec.Reply{Outcome: spec.Refused, Refusal: r}, changes
 	}
 	return spec.Reply{}, u.Settle(changes)

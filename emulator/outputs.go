@@ -21,11 +21,7 @@ func (d *causes) addAll(cause spec.Cause) {
 }
 
 // byInput is for changes that the input under way brings about.
-func byInput() causes {
-	d := causes{panel: spec.CauseInput}
-	d.addAll(spec.CauseInput)
-	return d
-}
+var byInput = causes{bits: [spec.NumChannels]uint16{1 << spec.CauseInput, 1 << spec.CauseInput}, panel: spec.CauseInput}
 
 // of returns the most telling cause for a channel: the first in the order of the constants.
 func (d *causes) of(c spec.Channel) spec.Cause {
@@ -129,5 +125,8 @@ func (u *Unit) show(changes []spec.Change, s spec.Signal, level spec.Level, by s
 	if cause != spec.CausePeriod {
 		slot = 0
 	}
-	return append(changes, spec.Change{At: u.now, Signal: s, Level: level, By: by, Cause: cause, Slot: slot})
+	changes = append(changes, spec.Change{})
+	c := &changes[len(changes)-1]
+	c.At, c.Signal, c.Level, c.By, c.Cause, c.Slot = u.now, s, level, by, cause, slot
+	return changes
 }

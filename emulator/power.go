@@ -92,12 +92,13 @@ func (u *Unit) restoreDefaults() {
 	table := defaultWeek(u.fitted.Cycle, u.ics.Periods)
 	for c := range u.channels {
 		// A plan takes longest to make, and one will do for both.
-		if ch := &u.channels[c]; ch.mode != spec.Table || ch.table != table {
-			ch.mode, ch.table = spec.Table, table
-			if hw := &u.channels[spec.HW]; ch == hw {
-				ch.plan = makePlan(ch.mode, &ch.table)
+		if ch := &u.channels[c]; ch.mode != spec.Table || u.tables[c] != table {
+			ch.mode, u.tables[c] = spec.Table, table
+			u.edits++
+			if spec.Channel(c) == spec.HW {
+				u.plans[c].make(ch.mode, &u.tables[c])
 			} else {
-				ch.plan = hw.plan
+				u.plans[c] = u.plans[spec.HW]
 			}
 		}
 		u.follow(spec.Channel(c))

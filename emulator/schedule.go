@@ -106,13 +106,15 @@ type point struct {
 	slot   uint8
 }
 
-// makePlan works out the union of what the days ask for (TAB-4, TAB-5).
-func makePlan(mode spec.Mode, w *week) (p plan) {
+// make works out the union of what the days ask for (TAB-4, TAB-5).
+func (p *plan) make(mode spec.Mode, w *week) {
+	*p = plan{}
 	switch mode {
 	case spec.Off:
-		return plan{}
+		return
 	case spec.Always:
-		return plan{constant: 1}
+		p.constant = 1
+		return
 	}
 	// The week is a circle: a stretch past its end comes back at its start.
 	var spans [maxSpans + spec.MaxPeriods]span
@@ -128,7 +130,7 @@ func makePlan(mode spec.Mode, w *week) (p plan) {
 		}
 	}
 	if n == 0 {
-		return plan{}
+		return
 	}
 	p.any = true
 	merged := 0
@@ -147,7 +149,7 @@ func makePlan(mode spec.Mode, w *week) (p plan) {
 	if first.from == 0 && last.to == minutesPerWeek {
 		if merged == 0 {
 			p.constant = 1 // the table is full
-			return p
+			return
 		}
 		// What ends with the week goes on in its first stretch.
 		last.to, last.toSlot = first.to, first.toSlot
@@ -157,7 +159,6 @@ func makePlan(mode spec.Mode, w *week) (p plan) {
 		p.add(point{minute: s.from, level: 1, slot: s.fromSlot})
 		p.add(point{minute: s.to % minutesPerWeek, level: 0, slot: s.toSlot})
 	}
-	return p
 }
 
 // insert puts a stretch in its place by its start.
@@ -182,11 +183,21 @@ func (p *plan) add(q point) {
 
 // at returns the level at a second of the week, which point comes next, and in how many seconds.
 func (p *plan) at(second int64) (level spec.Level, next uint8, wait uint64) {
-	for next < p.n && int64(p.points[next].minute)*calendar.Minute <= second {
-		next++
+	for beyond := p.n; next < beyond; {
+		if middle := (next + beyond) / 2; int64(p.points[middle].minute)*calendar.Minute <= second {
+			next = middle + 1
+		} else {
+			beyond = middle
+		}
 	}
-	level = p.points[(next+p.n-1)%p.n].level
-	next %= p.n
+	before := next - 1
+	if next == 0 {
+		before = p.n - 1
+	}
+	level = p.points[before].level
+	if next == p.n {
+		next = 0
+	}
 	wait = uint64(int64(p.points[next].minute)*calendar.Minute - second)
 	if int64(wait) <= 0 {
 		wait += calendar.Week
@@ -195,15 +206,16 @@ func (p *plan) at(second int64) (level spec.Level, next uint8, wait uint64) {
 }
 
 // step passes the switching point that is due, and returns the slot whose on or off it is. Since s changes, an override ends (OVR-2).
-func (ch *channel) step() (slot uint8) {
-	p := ch.plan.points[ch.cursor]
+func (u *Unit) step(c spec.Channel) (slot uint8) {
+	ch, plan := &u.channels[c], &u.plans[c]
+	p := plan.points[ch.cursor]
 	ch.level = p.level
 	ch.override = false
 	ch.cursor++
-	if ch.cursor == ch.plan.n {
+	if ch.cursor == plan.n {
 		ch.cursor = 0
 	}
-	wait := int64(ch.plan.points[ch.cursor].minute) - int64(p.minute)
+	wait := int64(plan.points[ch.cursor].minute) - int64(p.minute)
 	if wait <= 0 {
 		wait += minutesPerWeek
 	}
@@ -214,17 +226,17 @@ func (ch *channel) step() (slot uint8) {
 // follow brings a channel's scheduled level and next switching point up to date after the clock, the mode or the table has
 // changed. An override ends if s is not what it was (OVR-3 to OVR-5).
 func (u *Unit) follow(c spec.Channel) {
-	ch := &u.channels[c]
+	ch, plan := &u.channels[c], &u.plans[c]
 	before := ch.level
 	ch.next = never
 	switch {
 	case !u.clock.set && ch.mode != spec.Always:
 		ch.level = 0 // CLK-11
-	case !u.clock.set || ch.plan.n == 0:
-		ch.level = ch.plan.constant
+	case !u.clock.set || plan.n == 0:
+		ch.level = plan.constant
 	default:
 		var wait uint64
-		ch.level, ch.cursor, wait = ch.plan.at(u.clock.secondOfWeek(u.now))
+		ch.level, ch.cursor, wait = plan.at(u.clock.secondOfWeek(u.now))
 		ch.next = u.now + wait
 	}
 	if ch.level != before {
@@ -235,33 +247,35 @@ func (u *Unit) follow(c spec.Channel) {
 // replan is for a change of mode or table.
 func (u *Unit) replan(c spec.Channel) {
 	ch := &u.channels[c]
-	ch.plan = makePlan(ch.mode, &ch.table)
+	u.edits++
+	u.plans[c].make(ch.mode, &u.tables[c])
 	u.follow(c)
-	if !u.canEndOverride(ch) {
+	if !u.canEndOverride(c) {
 		ch.override = false // OVR-10, OVR-17
 	}
 }
 
 // canEndOverride reports whether an override could end by itself: whether there is a switching point, or a programmed time, ahead
 // (OVR-9, OVR-17).
-func (u *Unit) canEndOverride(ch *channel) bool {
+func (u *Unit) canEndOverride(c spec.Channel) bool {
 	if !u.clock.set {
 		return false
 	}
 	if u.ics.OverrideProgrammed {
-		return ch.plan.any
+		return u.plans[c].any
 	}
-	return ch.plan.n > 0
+	return u.plans[c].n > 0
 }
 
 // eachProgrammed calls f with every programmed time of the week: its minute, from 0 to minutesPerWeek-1, and slot.
-func (ch *channel) eachProgrammed(f func(minute uint16, slot uint8)) {
-	if ch.mode != spec.Table && ch.mode != spec.Span {
+func (u *Unit) eachProgrammed(c spec.Channel, f func(minute uint16, slot uint8)) {
+	mode := u.channels[c].mode
+	if mode != spec.Table && mode != spec.Span {
 		return
 	}
 	var day [spec.MaxPeriods]span
-	for d := range ch.table {
-		for _, s := range day[:ch.table.asked(ch.mode, d, &day)] {
+	for d := range u.tables[c] {
+		for _, s := range day[:u.tables[c].asked(mode, d, &day)] {
 			f(s.from, s.fromSlot)
 			f(s.to%minutesPerWeek, s.toSlot)
 		}
@@ -269,9 +283,9 @@ func (ch *channel) eachProgrammed(f func(minute uint16, slot uint8)) {
 }
 
 // nextProgrammed returns the seconds from a second of the week to the next programmed time after it. There must be one.
-func (ch *channel) nextProgrammed(second int64) uint64 {
+func (u *Unit) nextProgrammed(c spec.Channel, second int64) uint64 {
 	wait := int64(calendar.Week)
-	ch.eachProgrammed(func(minute uint16, _ uint8) {
+	u.eachProgrammed(c, func(minute uint16, _ uint8) {
 		w := int64(minute)*calendar.Minute - second
 		if w <= 0 {
 			w += calendar.Week
@@ -281,11 +295,13 @@ func (ch *channel) nextProgrammed(second int64) uint64 {
 	return uint64(wait)
 }
 
-func (ch *channel) isProgrammed(minute uint16) bool { return ch.programmedSlot(minute) != 0 }
+func (u *Unit) isProgrammed(c spec.Channel, minute uint16) bool {
+	return u.programmedSlot(c, minute) != 0
+}
 
 // programmedSlot returns the slot with a programmed time at the minute of the week, or 0.
-func (ch *channel) programmedSlot(minute uint16) (slot uint8) {
-	ch.eachProgrammed(func(m uint16, s uint8) {
+func (u *Unit) programmedSlot(c spec.Channel, minute uint16) (slot uint8) {
+	u.eachProgrammed(c, func(m uint16, s uint8) {
 		if m == minute {
 			slot = s
 		}
@@ -327,7 +343,7 @@ func (u *Unit) setPeriod(table spec.TableID, day spec.Day, slot uint8, p spec.Pe
 		}
 		changed := false
 		for d := first; d <= last; d++ {
-			at := &u.channels[c].table[d][slot-1]
+			at := &u.tables[c][d][slot-1]
 			changed = changed || *at != p
 			*at = p
 		}

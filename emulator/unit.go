@@ -9,10 +9,20 @@ import (
 // never is an elapsed second that does not come.
 const never = math.MaxUint64
 
-// Unit is one programmer. Its zero value is of no use; see [New]. A Unit may be copied, and compared with ==.
+// Unit is one programmer. Its zero value is of no use; see [New]. A Unit may be copied, and compared by [Unit.Apart].
 type Unit struct {
 	ics spec.ICS
+	moment
 
+	tables [spec.NumChannels]week
+	plans  [spec.NumChannels]plan
+	// edits counts the writings of tables and plans, which are long, so that those of a copy need not be held against each other where there
+	// was none.
+	edits uint64
+}
+
+// moment is all that is small, and changes with most inputs.
+type moment struct {
 	now    uint64 // elapsed second
 	rare   uint64 // the next instant at which anything but a switching point is due
 	back   spec.Fitted
@@ -26,19 +36,16 @@ type Unit struct {
 	shown    [spec.NumSignals]spec.Level
 }
 
-// channel is what each channel has of its own.
+// channel is what each channel has of its own, but for its table and plan.
 type channel struct {
-	mode  spec.Mode
-	table week
-	plan  plan
-
+	mode   spec.Mode
 	level  spec.Level // the scheduled level, s
 	cursor uint8      // the next entry of plan
-	next   uint64     // when it is due: the next switching point
 
 	// override is in force. Its level needs no place of its own: it is NOT s when it is given and ends when s changes, so it
 	// is NOT s always.
 	override   bool
+	next       uint64 // the next switching point
 	programmed uint64 // with override-end programmed: the next programmed time
 	boostEnd   uint64 // never: no boost
 }
@@ -48,10 +55,11 @@ func New(ics spec.ICS) (Unit, error) {
 	if err := ics.Validate(); err != nil {
 		return Unit{}, err
 	}
-	u := Unit{ics: ics, back: ics.Fitted, fitted: ics.Fitted.Effective(), rare: never}
+	u := Unit{ics: ics, moment: moment{back: ics.Fitted, fitted: ics.Fitted.Effective(), rare: never}}
 	u.power = power{clockStopped: true, runsOut: never}
 	u.holiday.ends = never
 	u.clock.change = never
+	u.liftPermits()
 	for c := range u.channels {
 		u.channels[c].boostEnd = never
 		u.channels[c].programmed = never
@@ -102,7 +110,7 @@ func (u *Unit) clocks(changes []spec.Change) []spec.Change {
 	for c := range u.channels {
 		if ch := &u.channels[c]; ch.next == u.now {
 			due.add(spec.Channel(c), spec.CausePeriod)
-			due.slot[c] = ch.step()
+			due.slot[c] = u.step(spec.Channel(c))
 		}
 	}
 	changes = u.showRelays(changes, &due)
@@ -124,7 +132,7 @@ func (u *Unit) timers(due *causes) {
 		if ch.programmed <= u.now && ch.override {
 			ch.override = false
 			due.add(spec.Channel(c), spec.CausePeriod)
-			due.slot[c] = ch.programmedSlot(u.clock.minuteOfWeek(u.now))
+			due.slot[c] = u.programmedSlot(spec.Channel(c), u.clock.minuteOfWeek(u.now))
 		}
 		if ch.boostEnd <= u.now {
 			ch.boostEnd = never
@@ -152,7 +160,7 @@ func (u *Unit) arrange() {
 		ch := &u.channels[c]
 		ch.programmed = never
 		if ch.override && u.ics.OverrideProgrammed {
-			ch.programmed = u.now + ch.nextProgrammed(u.clock.secondOfWeek(u.now))
+			ch.programmed = u.now + u.nextProgrammed(spec.Channel(c), u.clock.secondOfWeek(u.now))
 		}
 		u.rare = min(u.rare, ch.boostEnd, ch.programmed)
 	}

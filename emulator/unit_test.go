@@ -77,6 +77,23 @@ func TestOverrideEndsAtTheNextSwitchingPoint(t *testing.T) {
 	}, b.since(from))
 }
 
+// A unit whose lock was never armed has no permit that could open: hot water that the coupling alone held closes with heating's own cause, in the
+// first second in which a timer is due too.
+func TestNoPermitOpensBeforeTheLockIsArmed(t *testing.T) {
+	ics := alike(t)
+	ics.Fitted.Coupling = spec.Gravity
+	b := newBench(t, ics, 6*60, spec.Date{Year: 2026, Month: 1, Day: 14})
+	b.do(spec.Input{Kind: spec.SetMode, Channel: spec.HW, Mode: spec.Off})
+	b.do(spec.Input{Kind: spec.SetMode, Channel: spec.CH, Mode: spec.Off})
+	b.do(spec.Input{Kind: spec.Boost, Channel: spec.CH, Amount: 60})
+	from := len(b.changes)
+	b.goTo(3600)
+	require.Equal(t, []spec.Change{
+		{At: 3600, Signal: spec.SigCH, Level: 0, By: spec.ClauseOff, Cause: spec.CauseBoostEnd},
+		{At: 3600, Signal: spec.SigHW, Level: 0, By: spec.ClauseOff, Cause: spec.CauseBoostEnd},
+	}, b.since(from))
+}
+
 // A copy is a snapshot: what is done to one does not show in the other, and restoring goes on as if nothing had been.
 func TestCopyIsASnapshot(t *testing.T) {
 	b := newBench(t, spec.FullICS(), 6*60, spec.Date{Year: 2026, Month: 1, Day: 14})

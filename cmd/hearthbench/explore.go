@@ -59,7 +59,7 @@ Exit status: 0 holds, 1 does not hold, 2 could not be run or not settled within 
 	c.Flags().StringArrayVar(&f.inputs, "input", nil, "a line of the adapter protocol more; may be given again")
 	c.Flags().StringArrayVar(&f.given, "given", nil, "a line done once at the start, after power, clock and table; may be given again")
 	c.Flags().DurationVar(&f.horizon, "horizon", 0, "how far the clock may run; default 75m where one is needed: for firmware and with automatic summer time")
-	c.Flags().IntVar(&f.states, "states", explore.DefaultStates, fmt.Sprintf("the most states to keep, at most %d; a million take about 75 MB", explore.MaxStates))
+	c.Flags().IntVar(&f.states, "states", explore.DefaultStates, fmt.Sprintf("the most states to keep, at most %d; a million of the emulator alone take about 75 MB, with a firmware about 150 MB", explore.MaxStates))
 	c.Flags().IntVar(&f.jobs, "jobs", runtime.NumCPU(), "how many processors to use; the result is the same")
 	c.Flags().StringVar(&f.out, "out", "", "a folder for the vector file of a firmware's departure; it is made if need be")
 	c.Flags().StringVar(&f.format, "format", "text", "text or json")

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -89,9 +90,21 @@ func given(t testing.TB, ics spec.ICS, lines ...string) (letters []Letter) {
 
 // A plain search, on a map of whole facts, sees the same states.
 func TestAPlainSearchSeesTheSameStates(t *testing.T) {
-	for _, groups := range []string{"override,boost", "mode,override", "power,override,holiday,reset", "lock,reset"} {
+	for _, test := range []struct {
+		groups  string
+		horizon uint64
+	}{
+		{"override,boost", 75 * calendar.Minute},
+		{"mode,override", 75 * calendar.Minute},
+		{"power,override,holiday,reset", 75 * calendar.Minute},
+		{"lock,reset", 75 * calendar.Minute},
+		{"clock,override,table", 75 * calendar.Minute},
+		{"override,holiday,reset", 0},
+		{"override,mode,reset", 0},
+	} {
+		groups := test.groups
 		b := boundsOf(t, winter(nil), groups)
-		b.Horizon = 75 * calendar.Minute
+		b.Horizon = test.horizon
 		r, err := Run(t.Context(), b, Options{})
 		require.NoError(t, err)
 		require.True(t, r.Complete)
@@ -130,12 +143,22 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	}
 }
 
-// A level whose states fill its blocks to the last ends in a block of none.
+// A level whose states fill its blocks to the last ends in a block of none. Workers that have fallen asleep are woken.
 func TestEachThingIsDoneOnce(t *testing.T) {
-	workers := []*worker{{}, {}, {}}
-	for n := range 8 {
+	c := newCrew([]*worker{{}, {}, {}})
+	defer c.end()
+	for n := range 500 {
+		if n%50 == 0 {
+			time.Sleep(5 * time.Millisecond)
+		}
+		n %= 8
 		done := make([]int, n)
-		each(workers, n, func(_ *worker, i int) { done[i]++ })
+		c.each(n, func(_ *worker, i int) {
+			if n == 7 && i == 3 {
+				time.Sleep(time.Millisecond) // for which the others wait asleep
+			}
+			done[i]++
+		})
 		for i := range done {
 			require.Equal(t, 1, done[i])
 		}

@@ -124,8 +124,8 @@ func (w *firmware) grown(was []int) error {
 }
 
 // enter makes a state of the firmware, and what it shows, the one under way.
-func (w *firmware) enter(root uint32, f *emulator.Facts) {
-	w.image.load(root, w.live)
+func (w *firmware) enter(root uint32, apart *node, f *emulator.Facts) {
+	w.image.load(root, apart, w.live)
 	w.unit.SetGlobals(w.live[len(w.live)-1])
 	w.standing = iut.StandingOf(f.Now, f.Shown, f.Back.Channels)
 }
@@ -157,27 +157,29 @@ func (w *firmware) note(outcome spec.Outcome, changes []spec.Change) {
 	w.ends = append(w.ends, len(w.changes))
 }
 
-// end asks the firmware what the emulator was asked, and returns the name of the state that it then has, or how it departs.
-func (w *firmware) end(ctx context.Context) (root named, d *Departure, err error) {
+// end asks the firmware what the emulator was asked, and returns the state that it then has, or how it departs.
+func (w *firmware) end(ctx context.Context) (is *taken, d *Departure, err error) {
 	w.unit.SetStanding(w.standing)
 	obs, err := w.unit.Ask(ctx, w.requests)
 	if err != nil {
-		return root, nil, err
+		return nil, nil, err
 	}
 	if d := w.compare(obs); d != nil {
-		return root, d, nil
+		return nil, d, nil
 	}
 	if err := w.look(); err != nil {
-		return root, nil, err
+		return nil, nil, err
 	}
 	for i, part := range w.live {
 		if len(part) != w.image.size[i] {
-			return root, nil, w.grown(w.image.size)
+			return nil, nil, w.grown(w.image.size)
 		}
 	}
-	root = w.image.take(w.live)
-	w.unit.SetGlobals(w.live[len(w.live)-1])
-	return root, nil, nil
+	w.image.take(w.live)
+	if !w.image.taken.same {
+		w.unit.SetGlobals(w.live[len(w.live)-1])
+	}
+	return &w.image.taken, nil, nil
 }
 
 // compare says where the firmware departs from what the emulator did; nil: nowhere.

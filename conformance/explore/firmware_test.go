@@ -129,7 +129,7 @@ func TestFirmwareThatCannotBeExplored(t *testing.T) {
 // Memories come back whole from the forest, have one name if and only if they are equal, and one hash in every order.
 func TestForest(t *testing.T) {
 	random := rand.New(rand.NewPCG(7, 4))
-	const size = 1000 // no multiple of a leaf's, and of no round number of leaves
+	const size = 2500 // no multiple of a leaf's, and so many leaves that those below the root lie on two levels
 	var memories [][]byte
 	base := make([]byte, size)
 	for i := range base {
@@ -145,38 +145,48 @@ func TestForest(t *testing.T) {
 	memories = append(memories, append([]byte(nil), memories[17]...), make([]byte, size), append([]byte(nil), base...))
 
 	parts := func(m []byte) [][]byte { return [][]byte{m[:700], m[700:700], m[700:]} } // one of them empty
-	l := newLayout([]int{700, 0, 300}, func(l leaf) int { return l.from % 5 })
-	names, hashes := map[string]uint32{}, map[string]uint64{}
+	l := newLayout([]int{700, 0, size - 700}, func(l leaf) int { return l.from % 5 })
+	type name struct {
+		root  uint32
+		apart node
+	}
+	names, hashes := map[string]name{}, map[string]uint64{}
 	f := newForest()
 	image := newImage(f, l, parts(base))
 	live := bytes.Clone(base)
 	for _, m := range memories {
 		copy(live, m)
-		taken := image.take(parts(live))
-		root := taken.name
-		require.Equal(t, taken.hash, f.hash(root))
+		image.take(parts(live))
+		taken := image.taken
+		require.Equal(t, taken.hash, f.hash(taken.root.name)^taken.apart.hash())
 		require.Equal(t, base, live, "what is taken is put back")
+		require.Equal(t, string(m) == string(base), taken.same)
+		is := name{taken.root.name, taken.apart}
 		if known, ok := names[string(m)]; ok {
-			require.Equal(t, known, root)
+			require.Equal(t, known, is)
 		}
-		names[string(m)], hashes[string(m)] = root, f.hash(root)
+		names[string(m)], hashes[string(m)] = is, taken.hash
 	}
-	unique := map[uint32]bool{}
-	for _, root := range names {
-		unique[root] = true
+	unique, apart := map[name]bool{}, map[node]bool{}
+	for _, is := range names {
+		unique[is], apart[is.apart] = true, true
 	}
 	require.Len(t, unique, len(names))
+	require.Greater(t, len(apart), 1)
 
-	for m, root := range names {
-		image.load(root, parts(live))
+	for m, is := range names {
+		image.load(is.root, &is.apart, parts(live))
 		require.Equal(t, m, string(live))
 		require.Equal(t, m, string(slices.Concat(image.parts...)))
-		require.Equal(t, root, image.take(parts(live)).name)
-		require.Equal(t, root, image.nameRoot().name)
+		image.take(parts(live))
+		require.Equal(t, is, name{image.taken.root.name, image.taken.apart})
+		require.Equal(t, hashes[m], image.taken.hash)
+		require.Equal(t, newImage(f, l, parts([]byte(m))).under, image.under)
 	}
 
 	for i := len(memories) - 1; i >= 0; i-- {
-		require.Equal(t, hashes[string(memories[i])], newImage(newForest(), l, parts(memories[i])).root.hash)
+		again := newImage(newForest(), l, parts(memories[i]))
+		require.Equal(t, hashes[string(memories[i])], again.root.hash^again.apart.hash())
 	}
 }
 

@@ -5,9 +5,10 @@ import (
 	"sync/atomic"
 )
 
-// forest keeps the memories of a firmware, whole and without repeating what they share: each is a tree over its leaves of 64 bytes, and equal
-// trees are kept once. A root is a memory's name: two memories are equal if, and only if, their roots are. (Tree compression of state
-// vectors: S. Blom, B. Lisser, J. van de Pol and M. Weber, 'A Database Approach to Distributed State Space Generation', ENTCS 198, 2007; from memory.)
+// forest keeps the memories of a firmware, but for the leaf that changes most, whole and without repeating what they share: each is a tree over its
+// leaves of 64 bytes, and equal trees are kept once. A root is a memory's name: two memories are equal if, and only if, their roots and those
+// leaves are. (Tree compression of state vectors: S. Blom, B. Lisser, J. van de Pol and M. Weber, 'A Database Approach to Distributed State Space
+// Generation', ENTCS 198, 2007; from memory.)
 //
 // Names depend on the order in which memories came up, and so on chance where there are several workers. Hashes depend on what is in them alone.
 //
@@ -27,9 +28,16 @@ const (
 // node is a leaf's words, or the names of what is under it, two to a word.
 type node [nodeWords]uint64
 
-func (n *node) setName(i int, name uint32) { n[i/2] |= uint64(name) << (32 * (i % 2)) }
+// setName makes a name that was 0 another, or any one another by what both differ in.
+func (n *node) setName(i int, name uint32) { n[i/2] ^= uint64(name) << (32 * (i % 2)) }
 
 func (n *node) name(i int) uint32 { return uint32(n[i/2] >> (32 * (i % 2))) }
+
+// hash mixes a leaf's words, as a state's are.
+func (n *node) hash() uint64 {
+	return mix(pair(n[0]^0xa0761d6478bd642f, n[1]^0xe7037ed1a0b428db) ^ pair(n[2]^0x8ebc6af09c88c6e3, n[3]^0x589965cc75374cc3) ^
+		pair(n[4]^0x1d8e4e27c47d124f, n[5]^0xeb44accab455d165) ^ pair(n[6]^0x9c8f2d3f0b4fd1b3, n[7]^0x6a09e667f3bcc909))
+}
 
 type stripe struct {
 	chunks atomic.Pointer[[]*grove]

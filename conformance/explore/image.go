@@ -7,12 +7,14 @@ import (
 	"slices"
 )
 
-// layout says how a firmware's state is parted into leaves. The few that change most are named by the root itself, so that a state which
-// differs from another in two of them costs three names and not two paths through a tree; all others are under the root's last child. That
-// bears on how long it takes and on nothing else.
+// layout says how a firmware's state is parted into leaves. The one that changes most is no part of the tree: it is mostly another in every state, so
+// that a name for it would be one more thing to look up. The few next to it are named by the root itself, so that a state which differs from
+// another in two of them costs three names and not two paths through a tree; all others are under the root's last child. That bears on how long it
+// takes and on nothing else.
 type layout struct {
 	leaves []leaf
-	places []int // of each leaf: its child of the root, or topLeaves and its place in the tree of the others
+	apart  int   // the leaf that is no part of the tree
+	places []int // of each other leaf: its child of the root, or topLeaves and its place in the tree of the others
 	top    []int // the leaves that are children of the root
 	levels []int // of the tree of the others: how many nodes there are in each, from the leaves up
 	rest   []int // the leaves of that tree
@@ -38,9 +40,16 @@ func newLayout(size []int, changed func(leaf) int) *layout {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(changed(l.leaves[b]), changed(l.leaves[a])) })
+	l.apart = -1
+	if len(order) > 0 {
+		l.apart, order = order[0], order[1:]
+	}
 	l.top = order[:min(topLeaves, len(order))]
 	l.rest = order[len(l.top):]
 	l.places = make([]int, len(l.leaves))
+	if l.apart >= 0 {
+		l.places[l.apart] = -1
+	}
 	for i, id := range order {
 		l.places[id] = i
 	}
@@ -60,9 +69,12 @@ type image struct {
 	*layout
 	parts  [][]byte
 	root   named
+	under  children // the root's
 	top    [topLeaves]named
 	others [][]named // by level
 	undo   []saved   // while a state that differs is named
+	apart  node      // the leaf that is no part of the tree
+	taken  taken
 
 	// What is seldom seen to change is compared in long pieces.
 	often    []bool // by leaf
@@ -74,6 +86,14 @@ type image struct {
 type named struct {
 	name uint32
 	hash uint64
+}
+
+// taken is a state: its tree, and the leaf that is no part of it.
+type taken struct {
+	root  named
+	apart node
+	hash  uint64 // of both
+	same  bool   // it is the image's
 }
 
 // saved is a node as it was.
@@ -98,6 +118,10 @@ func newImage(f *forest, l *layout, parts [][]byte) *image {
 		m.others = append(m.others, make([]named, n))
 	}
 	for id := range l.leaves {
+		if id == m.layout.apart {
+			m.apart = m.read(m.parts, id)
+			continue
+		}
 		*m.leafAt(id) = m.nameLeaf(m.parts, id)
 	}
 	for level := 1; level < len(m.others); level++ {
@@ -105,7 +129,13 @@ func newImage(f *forest, l *layout, parts [][]byte) *image {
 			m.others[level][i] = m.nameNode(level, i)
 		}
 	}
-	m.root = m.nameRoot()
+	for i := range m.layout.top {
+		m.under.add(i, m.top[i])
+	}
+	if n := len(m.others); n > 0 {
+		m.under.add(topLeaves, m.others[n-1][0])
+	}
+	m.root = m.under.keep(&m.recent)
 	m.cut()
 	return m
 }
@@ -133,18 +163,24 @@ func (m *image) cut() {
 	}
 }
 
-// nameLeaf names a leaf's bytes; the last one of a part is filled up with zeros.
-func (m *image) nameLeaf(parts [][]byte, id int) named {
+// read reads a leaf's bytes; the last one of a part is filled up with zeros.
+func (m *image) read(parts [][]byte, id int) (n node) {
 	l := &m.leaves[id]
-	var b [leafBytes]byte
-	copy(b[:], parts[l.part][l.from:l.to])
-	var n node
-	h := uint64(1)
+	b := parts[l.part][l.from:l.to]
+	if len(b) < leafBytes {
+		var whole [leafBytes]byte
+		copy(whole[:], b)
+		b = whole[:]
+	}
 	for w := range n {
 		n[w] = binary.LittleEndian.Uint64(b[w*8:])
-		h += mix(n[w] ^ uint64(w+1)*0x9e3779b97f4a7c15)
 	}
-	return m.recent.keep(&n, mix(h))
+	return n
+}
+
+func (m *image) nameLeaf(parts [][]byte, id int) named {
+	n := m.read(parts, id)
+	return m.recent.keep(&n, n.hash())
 }
 
 // children gathers the names of what is under a node.
@@ -155,8 +191,16 @@ type children struct {
 
 func (c *children) add(i int, child named) {
 	c.node.setName(i, child.name)
-	c.hash += mix(child.hash ^ uint64(i+1)*0x9e3779b97f4a7c15)
+	c.hash += hashAt(i, child)
 }
+
+// change puts another in the place of a child.
+func (c *children) change(i int, was, is named) {
+	c.node.setName(i, was.name^is.name)
+	c.hash += hashAt(i, is) - hashAt(i, was)
+}
+
+func hashAt(i int, child named) uint64 { return mix(child.hash ^ uint64(i+1)*0x9e3779b97f4a7c15) }
 
 func (c *children) keep(r *recent) named { return r.keep(&c.node, mix(c.hash)) }
 
@@ -170,30 +214,42 @@ func (m *image) nameNode(level, i int) named {
 	return c.keep(&m.recent)
 }
 
-func (m *image) nameRoot() named {
-	var c children
-	for i := range m.layout.top {
-		c.add(i, m.top[i])
+// load makes the image that of a state, and writes what differs to live, which has to be as the image was.
+func (m *image) load(root uint32, apart *node, live [][]byte) {
+	if m.apart != *apart {
+		m.apart = *apart
+		m.write(m.layout.apart, apart, live)
 	}
-	if n := len(m.others); n > 0 {
-		c.add(topLeaves, m.others[n-1][0])
-	}
-	return c.keep(&m.recent)
-}
-
-// load makes the image that of a root, and writes what differs to live, which has to be as the image was.
-func (m *image) load(root uint32, live [][]byte) {
 	if root == m.root.name {
 		return
 	}
 	m.root = named{root, m.forest.hash(root)}
 	n := m.forest.at(root)
 	for i, id := range m.layout.top {
-		m.loadLeaf(id, n.name(i), live)
+		was := m.top[i]
+		if is := n.name(i); is != was.name {
+			m.loadLeaf(id, is, live)
+			m.under.change(i, was, m.top[i])
+		}
 	}
 	if levels := len(m.others); levels > 0 {
-		m.loadOthers(levels-1, 0, n.name(topLeaves), live)
+		was := m.others[levels-1][0]
+		if is := n.name(topLeaves); is != was.name {
+			m.loadOthers(levels-1, 0, is, live)
+			m.under.change(topLeaves, was, m.others[levels-1][0])
+		}
 	}
+}
+
+// write writes a leaf to the image and to live.
+func (m *image) write(id int, n *node, live [][]byte) {
+	var b [leafBytes]byte
+	for w := range n {
+		binary.LittleEndian.PutUint64(b[w*8:], n[w])
+	}
+	l := &m.leaves[id]
+	copy(m.parts[l.part][l.from:l.to], b[:])
+	copy(live[l.part][l.from:l.to], b[:])
 }
 
 func (m *image) loadLeaf(id int, name uint32, live [][]byte) {
@@ -202,14 +258,7 @@ func (m *image) loadLeaf(id int, name uint32, live [][]byte) {
 		return
 	}
 	*at = named{name, m.forest.hash(name)}
-	n := m.forest.at(name)
-	var b [leafBytes]byte
-	for w := range n {
-		binary.LittleEndian.PutUint64(b[w*8:], n[w])
-	}
-	l := &m.leaves[id]
-	copy(m.parts[l.part][l.from:l.to], b[:])
-	copy(live[l.part][l.from:l.to], b[:])
+	m.write(id, m.forest.at(name), live)
 }
 
 func (m *image) loadOthers(level, i int, name uint32, live [][]byte) {
@@ -228,18 +277,43 @@ func (m *image) loadOthers(level, i int, name uint32, live [][]byte) {
 	}
 }
 
-// take returns the root of what has become of the state in live, and makes live again what the image is.
-func (m *image) take(live [][]byte) named {
+// take finds in taken what has become of the state in live, and makes live again what the image is.
+func (m *image) take(live [][]byte) {
+	t := &m.taken
+	t.root, t.apart = m.root, m.apart
 	m.compare(live)
-	if len(m.dirty) == 0 {
-		return m.root
-	}
+	t.same = len(m.dirty) == 0
+	under := m.under
+	beneath := false // something of the others differs
 	m.undo = m.undo[:0]
 	for _, id := range m.dirty {
-		m.set(m.leafAt(id), m.nameLeaf(live, id))
+		if p := m.places[id]; p < 0 {
+			t.apart = m.read(live, id)
+		} else if p < topLeaves {
+			under.change(p, m.top[p], m.nameLeaf(live, id))
+		} else {
+			m.set(&m.others[0][p-topLeaves], m.nameLeaf(live, id))
+			beneath = true
+		}
 		l := &m.leaves[id]
 		copy(live[l.part][l.from:l.to], m.parts[l.part][l.from:l.to])
 	}
+	if beneath {
+		was := m.others[len(m.others)-1][0]
+		m.nameOthers()
+		under.change(topLeaves, was, m.others[len(m.others)-1][0])
+		for i := len(m.undo) - 1; i >= 0; i-- {
+			*m.undo[i].at = m.undo[i].was
+		}
+	}
+	if under.node != m.under.node {
+		t.root = under.keep(&m.recent)
+	}
+	t.hash = t.root.hash ^ t.apart.hash()
+}
+
+// nameOthers names what is above the dirty ones of the others.
+func (m *image) nameOthers() {
 	for level := 1; level < len(m.others); level++ {
 		last := -1
 		for _, id := range m.dirty {
@@ -256,11 +330,6 @@ func (m *image) take(live [][]byte) named {
 			}
 		}
 	}
-	root := m.nameRoot()
-	for i := len(m.undo) - 1; i >= 0; i-- {
-		*m.undo[i].at = m.undo[i].was
-	}
-	return root
 }
 
 func (m *image) set(at *named, is named) {

@@ -1,8 +1,6 @@
 package explore
 
 import (
-	"slices"
-
 	"example.org/hearthbench/emulator"
 	"example.org/hearthbench/emulator/calendar"
 	"example.org/hearthbench/emulator/spec"
@@ -17,7 +15,11 @@ type step struct {
 	reply         spec.Reply
 	changes       []spec.Change
 	same          bool // of an input: the unit is in every bit as it was
+	tables        bool // the tables are as they were
 	again         bool // of an accepted reset: a second one changes nothing
+
+	asked   bool // what the channels ask for after it has been worked out
+	demands [spec.NumChannels]spec.Level
 }
 
 func (s *step) passed() bool { return s.input == nil }
@@ -51,14 +53,20 @@ func eventOf(in *spec.Input) int {
 }
 
 // checklist is the invariants by what is held against them, in their order.
-type checklist [numEvents][]*Invariant
+type checklist [numEvents][]check
+
+// check is what an invariant says, by itself so that it is near at hand.
+type check struct {
+	holds func(s *step) bool
+	of    *Invariant
+}
 
 func newChecklist(list []Invariant) *checklist {
 	var c checklist
 	for i := range list {
 		for e := range c {
 			if list[i].on&(1<<e) != 0 {
-				c[e] = append(c[e], &list[i])
+				c[e] = append(c[e], check{list[i].holds, &list[i]})
 			}
 		}
 	}
@@ -68,15 +76,16 @@ func newChecklist(list []Invariant) *checklist {
 // broken returns an invariant that a step breaks; nil: none.
 func (c *checklist) broken(s *step) *Invariant { return broken(c[eventOf(s.input)], s) }
 
-// brokenIn returns the first invariant that a state breaks; nil: none.
-func (c *checklist) brokenIn(ics *spec.ICS, f *emulator.Facts) *Invariant {
-	return broken(c[numEvents-1], &step{ics: ics, before: f, after: f})
+// brokenIn returns the first invariant that a state breaks; nil: none. It is made a step for that, over what was there.
+func (c *checklist) brokenIn(ics *spec.ICS, f *emulator.Facts, s *step) *Invariant {
+	*s = step{ics: ics, before: f, after: f}
+	return broken(c[numEvents-1], s)
 }
 
-func broken(list []*Invariant, s *step) *Invariant {
-	for _, inv := range list {
-		if !inv.holds(s) {
-			return inv
+func broken(list []check, s *step) *Invariant {
+	for i := range list {
+		if c := &list[i]; !c.holds(s) {
+			return c.of
 		}
 	}
 	return nil
@@ -95,7 +104,7 @@ func Invariants() []Invariant {
 		{"each relay is what the formula says", []string{"PWR-1", "MOD-1", "MOD-2", "MOD-3", "MOD-6", "BST-1", "HOL-1", "OVR-1", "LCK-13", "CPL-1"}, inState, formula},
 		{"a permit never adds a call", []string{"LCK-13"}, inState, func(s *step) bool {
 			f := s.after
-			hw, ch := demand(s.ics, f, spec.HW), demand(s.ics, f, spec.CH)
+			hw, ch := s.demand(spec.HW), s.demand(spec.CH)
 			if f.Fitted.Coupling == spec.Gravity {
 				hw |= ch
 			}
@@ -155,9 +164,6 @@ func Invariants() []Invariant {
 			return !f.Holiday.On || f.ClockSet && !f.ClockStopped && (calendar.DayOf(reading(s.ics, f)) < f.Holiday.EndDate)
 		}},
 		{"nothing but the credential moves the lock, apart from time", []string{"LCK-5", "LCK-9"}, byInputs, func(s *step) bool {
-			if s.passed() {
-				return true
-			}
 			if (s.input.Kind == spec.LockArm || s.input.Kind == spec.LockRemove) && s.input.Credential == s.ics.Credential {
 				return true
 			}
@@ -184,21 +190,21 @@ func Invariants() []Invariant {
 			return is.Counted == was.Counted+ran && is.Stage == stage
 		}},
 		{"an input that is not accepted changes nothing", []string{"INP-1"}, byInputs, func(s *step) bool {
-			return s.passed() || s.reply.Outcome == spec.Accepted || s.same && len(s.changes) == 0
+			return s.reply.Outcome == spec.Accepted || s.same && len(s.changes) == 0
 		}},
 		{"without power every input is refused but its return and what is done at the back", []string{"PWR-2", "PWR-14"}, byInputs, func(s *step) bool {
-			return s.passed() || s.before.Powered || s.reply.Outcome != spec.Accepted || s.input.Kind == spec.PowerOn || s.input.Kind == spec.Fit
+			return s.before.Powered || s.reply.Outcome != spec.Accepted || s.input.Kind == spec.PowerOn || s.input.Kind == spec.Fit
 		}},
 		{"a mode that is set already changes nothing", []string{"MOD-9"}, 1 << spec.SetMode, func(s *step) bool {
-			return s.passed() || s.input.Kind != spec.SetMode || s.input.Mode != s.before.Channels[s.input.Channel].Mode || s.same
+			return s.input.Mode != s.before.Channels[s.input.Channel].Mode || s.same
 		}},
 		{"a reset is idempotent, and keeps the lock and what is fitted", []string{"RST-1", "RST-4", "RST-6", "LCK-9"}, 1 << spec.Reset, func(s *step) bool {
-			return s.passed() || s.input.Kind != spec.Reset || s.reply.Outcome != spec.Accepted ||
+			return s.reply.Outcome != spec.Accepted ||
 				s.again && s.after.Lock == s.before.Lock && s.after.Back == s.before.Back && s.after.Fitted == s.before.Fitted
 		}},
 		{"tables and modes are changed by inputs alone", []string{"TAB-1", "MOD-8"}, byTime, func(s *step) bool {
 			for c := range s.after.Channels {
-				if s.passed() && (s.after.Channels[c].Mode != s.before.Channels[c].Mode || s.after.Channels[c].Table != s.before.Channels[c].Table) {
+				if s.passed() && (s.after.Channels[c].Mode != s.before.Channels[c].Mode || !s.tables) {
 					return false
 				}
 			}
@@ -237,7 +243,8 @@ func scheduled(ics *spec.ICS, f *emulator.Facts, c spec.Channel) spec.Level {
 // rescheduled reports whether a channel's scheduled level has changed.
 func (s *step) rescheduled(c spec.Channel) bool {
 	was, is := &s.before.Channels[c], &s.after.Channels[c]
-	if s.before.UTC == s.after.UTC && s.before.ClockSet == s.after.ClockSet && s.before.ClockStopped == s.after.ClockStopped && was.Mode == is.Mode && was.Table == is.Table {
+	clock := s.before.UTC == s.after.UTC && s.before.ClockSet == s.after.ClockSet && s.before.ClockStopped == s.after.ClockStopped
+	if clock && was.Mode == is.Mode && (s.tables || was.Table == is.Table) {
 		return false // there is nothing that could have changed it
 	}
 	return scheduled(s.ics, s.before, c) != scheduled(s.ics, s.after, c)
@@ -284,6 +291,17 @@ func demand(ics *spec.ICS, f *emulator.Facts, c spec.Channel) spec.Level {
 	}
 }
 
+// demand is the formula's d after a step. That of a state is asked for more than once.
+func (s *step) demand(c spec.Channel) spec.Level {
+	if !s.asked {
+		s.asked = true
+		for i := range s.demands {
+			s.demands[i] = demand(s.ics, s.after, spec.Channel(i))
+		}
+	}
+	return s.demands[c]
+}
+
 func permitted(f *emulator.Facts, c spec.Channel) bool {
 	allowance := spec.NoAllowance
 	switch f.Lock.Stage {
@@ -301,7 +319,7 @@ func formula(s *step) bool {
 		if !f.Powered || !f.Fitted.Channels.Has(c) || !permitted(f, c) {
 			return 0
 		}
-		return demand(s.ics, f, c)
+		return s.demand(c)
 	}
 	hw, ch := call(spec.HW), call(spec.CH)
 	if f.Fitted.Coupling == spec.Gravity {
@@ -313,23 +331,25 @@ func formula(s *step) bool {
 // reported checks the changes of a step, which are those of one second if it is an input, against the levels before and after.
 func reported(s *step) bool {
 	levels := s.before.Shown
-	for i, c := range s.changes {
+	for i := range s.changes {
+		c := &s.changes[i]
 		if levels[c.Signal] == c.Level {
 			return false
 		}
 		levels[c.Signal] = c.Level
-		if i == 0 || s.changes[i-1].At != c.At {
-			continue
-		}
-		second := s.changes[:i]
-		second = second[slices.IndexFunc(second, func(d spec.Change) bool { return d.At == c.At }):]
-		for _, d := range second {
-			// Each signal changes once in a second, and hot water's closing or heating's opening does not come after the other's.
+		// Each signal changes once in a second, and hot water's closing or heating's opening does not come after the other's.
+		for j := i - 1; j >= 0 && s.changes[j].At == c.At; j-- {
+			d := &s.changes[j]
 			if d.Signal == c.Signal || d.Signal == spec.SigCH && d.Level == 1 && c.Signal == spec.SigHW && c.Level == 1 ||
 				d.Signal == spec.SigHW && d.Level == 0 && c.Signal == spec.SigCH && c.Level == 0 {
 				return false
 			}
 		}
 	}
-	return levels == s.after.Shown
+	for i := range levels { // one by one, as they have just been written
+		if levels[i] != s.after.Shown[i] {
+			return false
+		}
+	}
+	return true
 }

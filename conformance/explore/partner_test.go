@@ -56,7 +56,7 @@ func (w *walker) step(u *emulator.Unit, d oracle.Device, letter int) (taken, sam
 	b := &w.search.s.bounds
 	same = true
 	if kind := letter - len(b.Letters); kind >= 0 {
-		w.search.start = u.Facts()
+		w.search.start.Facts = u.Facts()
 		seconds, ok := w.search.wait(u, kind)
 		if !ok {
 			return false, true

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"sync"
-	"sync/atomic"
 
 	"example.org/hearthbench/conformance/wasm"
 	"example.org/hearthbench/emulator"
@@ -76,6 +74,9 @@ type search struct {
 	tamper func(u *emulator.Unit, before *emulator.Facts, in *spec.Input, reply *spec.Reply)
 }
 
+// restart is where a clock that has been lost begins anew (PWR-11).
+var restart = int64(calendar.Days(2001, 1, 1)) * calendar.Day
+
 // beyond reports whether a clock is past the horizon, from the start or from where a clock that has been lost restarts.
 func (s *search) beyond(utc int64) bool {
 	if s.bounds.Horizon == 0 {
@@ -83,7 +84,7 @@ func (s *search) beyond(utc int64) bool {
 	}
 	origin := s.origin
 	if utc < origin-calendar.Week {
-		origin = int64(calendar.Days(2001, 1, 1)) * calendar.Day // PWR-11
+		origin = restart
 	}
 	return utc > origin+int64(s.bounds.Horizon)
 }
@@ -91,10 +92,10 @@ func (s *search) beyond(utc int64) bool {
 // The letters after those of the bounds let time pass: to the next instant of change, and to the second before it.
 func (s *search) letters() int { return len(s.bounds.Letters) + 2 }
 
-func (s *search) hash(e *entry) uint64 {
+func (s *search) hash(e *entry, leaf *node) uint64 {
 	h := e.state.hash()
-	if s.forest != nil {
-		h ^= s.forest.hash(e.root)
+	if leaf != nil {
+		h ^= s.forest.hash(e.root) ^ leaf.hash()
 	}
 	return h
 }
@@ -130,9 +131,10 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 	s.origin = facts.UTC
 	workers := make([]*worker, max(1, o.Workers))
 	for i := range workers {
-		workers[i] = &worker{s: s, names: newNames(s.memory), units: map[unitKey]*emulator.Unit{}}
+		workers[i] = &worker{s: s, names: newNames(s.memory), units: map[uint64]*emulator.Unit{}, trial: start, twice: start}
 	}
-	first := entry{}
+	first := candidates{list: make([]candidate, 1)}
+	e := &first.list[0].entry
 	if o.Firmware != nil {
 		s.forest = newForest()
 		// What the firmware's clock and its count of seconds are is in its memory.
@@ -159,19 +161,25 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 			}
 			w.fw.image = newImage(s.forest, layout, w.fw.live)
 		}
-		first.root = workers[0].fw.image.root.name
+		image := workers[0].fw.image
+		e.root, first.leaves = image.root.name, []node{image.apart}
 	}
 	canonical(&facts, s.shift)
-	first.state = workers[0].names.pack(&facts)
-	hash := s.hash(&first)
+	sheet := sheet{Facts: facts}
+	workers[0].names.name(&sheet)
+	workers[0].names.pack(&sheet, &e.state)
+	hash := s.hash(e, first.leaf(0))
+	first.list[0].hash = hash
 	s.first = place(shardOf(hash))
-	s.store.add([]candidate{{entry: first, hash: hash}}, s.hash)
+	s.store.add(&first, s.hash)
 
 	r := &Result{Bounds: b, Invariants: s.invariants, Firmware: o.Firmware != nil}
-	if inv := s.checklist.brokenIn(&b.ICS, &facts); inv != nil {
+	if inv := s.checklist.brokenIn(&b.ICS, &facts, &step{}); inv != nil {
 		r.found(&Counterexample{Invariant: inv})
 	} else {
-		err = s.levels(ctx, workers, o.Progress, r)
+		crew := newCrew(workers)
+		defer crew.end()
+		err = s.levels(ctx, crew, o.Progress, r)
 	}
 	r.States = s.store.size()
 	for _, w := range workers {
@@ -182,7 +190,7 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 }
 
 // levels goes through the states in the order of their distance from the start.
-func (s *search) levels(ctx context.Context, workers []*worker, progress func(states, depth int), r *Result) error {
+func (s *search) levels(ctx context.Context, crew *crew, progress func(states, depth int), r *Result) error {
 	var from, to [shards]uint32
 	items := make([]item, max(1, min(blockItems, blockSuccessor/(itemStates*s.letters()))))
 	for {
@@ -210,7 +218,7 @@ func (s *search) levels(ctx context.Context, workers []*worker, progress func(st
 				it.shard, it.from, it.to = sh, at, at+n
 				at += n
 			}
-			if err := s.block(ctx, workers, block); err != nil {
+			if err := s.block(ctx, crew, block); err != nil {
 				return err
 			}
 			if ctx.Err() != nil {
@@ -253,8 +261,8 @@ func (r *Result) found(c *Counterexample) {
 }
 
 // block goes on from the states of some items and keeps those that are new. What is kept, and where, depends on the items alone.
-func (s *search) block(ctx context.Context, workers []*worker, block []item) error {
-	each(workers, len(block), func(w *worker, i int) { w.expand(ctx, &block[i]) })
+func (s *search) block(ctx context.Context, crew *crew, block []item) error {
+	crew.each(len(block), func(w *worker, i int) { w.expand(ctx, &block[i]) })
 	for i := range block {
 		if block[i].problem != nil {
 			return nil
@@ -266,33 +274,12 @@ func (s *search) block(ctx context.Context, workers []*worker, block []item) err
 	if ctx.Err() != nil {
 		return nil
 	}
-	keepers := workers
-	if len(block) < len(workers) {
-		keepers = workers[:1] // a few states are sooner kept than shared out
-	}
-	each(keepers, lanes, func(_ *worker, lane int) {
+	crew.each(lanes, func(_ *worker, lane int) {
 		for i := range block {
-			s.store.add(block[i].lanes[lane], s.hash)
+			s.store.add(&block[i].lanes[lane], s.hash)
 		}
 	})
 	return nil
-}
-
-// each does n things, or none, with as many workers as are worth their start.
-func each(workers []*worker, n int, do func(w *worker, i int)) {
-	var next atomic.Int64
-	work := func(w *worker) {
-		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-			do(w, i)
-		}
-	}
-	workers = workers[:max(1, min(n, len(workers)))]
-	var wg sync.WaitGroup
-	for _, w := range workers[1:] {
-		wg.Go(func() { work(w) })
-	}
-	work(workers[0])
-	wg.Wait()
 }
 
 // counterexample returns the way to a problem, on a unit whose days have not been shifted.
@@ -309,7 +296,7 @@ func (s *search) counterexample(p *problem) *Counterexample {
 	for i := len(letters) - 1; i >= 0; i-- {
 		l := letters[i]
 		before := u.Facts()
-		w.start = before
+		w.start.Facts = before
 		if kind := l - len(s.bounds.Letters); kind >= 0 {
 			seconds, _ := w.wait(&u, kind)
 			c.Steps = append(c.Steps, Step{At: u.Now(), Wait: seconds})

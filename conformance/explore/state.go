@@ -15,19 +15,25 @@ import (
 // state is what a unit remembers, in six words: what is large and repeats itself is kept once, see [memory].
 type state [6]uint64
 
+// is reports whether two states are one: word by word, as they have just been written.
+func (s *state) is(t *state) bool {
+	return (s[0]^t[0])|(s[1]^t[1])|(s[2]^t[2])|(s[3]^t[3])|(s[4]^t[4])|(s[5]^t[5]) == 0
+}
+
 // tables returns the name of the tables.
 func (s *state) tables() uint32 { return uint32(s[1]) }
 
 // hash mixes a state's words: in pairs, by the upper and the lower half of a product, which the processor works out at once (after wyhash by
 // Wang Yi, in the public domain; from memory), and then once more.
 func (s *state) hash() uint64 {
-	pair := func(a, b uint64) uint64 {
-		upper, lower := bits.Mul64(a, b)
-		return upper ^ lower
-	}
 	return mix(pair(s[0]^0xa0761d6478bd642f, s[1]^0xe7037ed1a0b428db) ^
 		pair(s[2]^0x8ebc6af09c88c6e3, s[3]^0x589965cc75374cc3) ^
 		pair(s[4]^0x1d8e4e27c47d124f, s[5]^0xeb44accab455d165))
+}
+
+func pair(a, b uint64) uint64 {
+	upper, lower := bits.Mul64(a, b)
+	return upper ^ lower
 }
 
 // mix is the finalizer of splitmix64 (Steele, Lea and Flood, 2014; from memory): each bit of x bears on each of the result.
@@ -97,6 +103,13 @@ func get[T any](mu *sync.RWMutex, kept map[uint32]*T, name uint32) *T {
 	return kept[name]
 }
 
+// sheet is facts with the name of the tables in them, so that tables are copied and named only where they are others. Its zero value has no tables.
+type sheet struct {
+	emulator.Facts
+	tables uint32
+	filled bool
+}
+
 // names are a worker's own memory, which it need not share out.
 type names struct {
 	memory   *memory
@@ -104,8 +117,8 @@ type names struct {
 	tablesID map[tables]uint32
 	terms    map[uint32]*spec.LockTerms
 	termsID  map[spec.LockTerms]uint32
-	last     struct { // what was unpacked last, which is mostly what is packed next
-		tables   *tables
+	last     struct { // what was named or unpacked last, which is mostly what is next
+		tables   tables
 		tablesID uint32
 		terms    *spec.LockTerms
 		termsID  uint32
@@ -114,12 +127,12 @@ type names struct {
 
 func newNames(m *memory) names {
 	n := names{memory: m, tables: map[uint32]*tables{}, tablesID: map[tables]uint32{}, terms: map[uint32]*spec.LockTerms{}, termsID: map[spec.LockTerms]uint32{}}
-	n.last.tables, n.last.terms = &tables{}, &spec.LockTerms{}
-	n.last.tablesID, n.last.termsID = n.ofTables(n.last.tables), n.ofTerms(n.last.terms)
+	n.last.terms = &spec.LockTerms{}
+	n.last.tablesID, n.last.termsID = n.named(&n.last.tables), n.ofTerms(n.last.terms)
 	return n
 }
 
-func (n *names) ofTables(t *tables) uint32 {
+func (n *names) named(t *tables) uint32 {
 	id, known := n.tablesID[*t]
 	if !known {
 		id = nameOfTables(t)
@@ -127,6 +140,30 @@ func (n *names) ofTables(t *tables) uint32 {
 		n.tablesID[*t] = id
 	}
 	return id
+}
+
+// name names a sheet's tables.
+func (n *names) name(f *sheet) {
+	last := &n.last.tables
+	if hw, ch := &f.Channels[spec.HW].Table, &f.Channels[spec.CH].Table; last[spec.HW] != *hw || last[spec.CH] != *ch {
+		*last = tables{*hw, *ch}
+		n.last.tablesID = n.named(last)
+	}
+	f.tables, f.filled = n.last.tablesID, true
+}
+
+// fill puts tables with a name on a sheet.
+func (n *names) fill(f *sheet, id uint32) {
+	if f.filled && f.tables == id {
+		return
+	}
+	t := n.tables[id]
+	if t == nil {
+		t = get(&n.memory.mu, n.memory.tables, id)
+		n.tables[id] = t
+	}
+	f.Channels[spec.HW].Table, f.Channels[spec.CH].Table = t[spec.HW], t[spec.CH]
+	f.tables, f.filled = id, true
 }
 
 func (n *names) ofTerms(t *spec.LockTerms) uint32 {
@@ -139,20 +176,7 @@ func (n *names) ofTerms(t *spec.LockTerms) uint32 {
 	return id
 }
 
-// tablesOf makes tables with a name those unpacked last.
-func (n *names) tablesOf(id uint32) *tables {
-	if id != n.last.tablesID {
-		t := n.tables[id]
-		if t == nil {
-			t = get(&n.memory.mu, n.memory.tables, id)
-			n.tables[id] = t
-		}
-		n.last.tables, n.last.tablesID = t, id
-	}
-	return n.last.tables
-}
-
-// termsOf does so with terms.
+// termsOf makes terms with a name those unpacked last.
 func (n *names) termsOf(id uint32) *spec.LockTerms {
 	if id != n.last.termsID {
 		t := n.terms[id]
@@ -175,16 +199,17 @@ func canonical(f *emulator.Facts, by shifting) (days int) {
 	if f.ClockStopped {
 		f.Stopped = f.Now
 	}
-	if f.ClockSet && (by == dayShift || by == weekShift) {
-		// To 2026-11-16, a Monday, or its week. A zone moves the date by a day at most, for every state alike.
-		day := calendar.DayOf(f.UTC)
-		days = day - calendar.Days(2026, 11, 16)
-		if by == weekShift {
-			days -= calendar.Weekday(day)
-		}
-		f.UTC -= int64(days) * calendar.Day
-		if f.Holiday.On {
-			f.Holiday.EndDate -= days
+	if period := periods[by]; period > 0 && f.ClockSet {
+		// To the Monday, or its week. A zone moves the date by a day at most, for every state alike.
+		if since := f.UTC - monday*calendar.Day; since < 0 || since >= period {
+			days = int(since/period*period) / calendar.Day
+			if since%period < 0 {
+				days -= int(period) / calendar.Day
+			}
+			f.UTC -= int64(days) * calendar.Day
+			if f.Holiday.On {
+				f.Holiday.EndDate -= days
+			}
 		}
 	}
 	switch l := &f.Lock; l.Stage {
@@ -197,6 +222,12 @@ func canonical(f *emulator.Facts, by shifting) (days int) {
 	}
 	return days
 }
+
+// monday is the day to which days are shifted.
+var monday = int64(calendar.Days(2026, 11, 16))
+
+// periods are the seconds after which states are alike again; 0 is never.
+var periods = [...]int64{exact: 0, noShift: 0, dayShift: calendar.Day, weekShift: calendar.Week}
 
 // bit is 1 for true.
 func bit(b bool) uint64 {
@@ -211,33 +242,29 @@ func fittedBits(f *spec.Fitted) uint64 {
 	return uint64(f.Channels)<<4 | uint64(f.Cycle)<<2 | uint64(f.Timing)<<1 | uint64(f.Coupling)
 }
 
-// pack packs canonical facts.
-func (n *names) pack(f *emulator.Facts) state {
+// pack packs canonical facts, whose tables have a name.
+func (n *names) pack(f *sheet, s *state) {
 	hw, ch := &f.Channels[spec.HW], &f.Channels[spec.CH]
 	small := bit(f.Powered)<<51 | bit(f.ClockStopped)<<50 | bit(f.ClockSet)<<49 | bit(hw.Override)<<48 | bit(ch.Override)<<47 | bit(f.Holiday.On)<<46 |
 		uint64(hw.Mode)<<44 | uint64(ch.Mode)<<42 | uint64(f.Lock.Stage)<<40 | fittedBits(&f.Back)<<34 | fittedBits(&f.Fitted)<<28 |
 		uint64(f.Shown[spec.SigHW])<<27 | uint64(f.Shown[spec.SigCH])<<26 | uint64(f.Shown[spec.SigAlert])<<24 | uint64(f.Shown[spec.SigSounder])<<23 |
 		uint64(f.Holiday.Days)<<16 |
 		uint64(uint16(f.Holiday.EndDate)) // 2099 is day 36 524
-	tablesID, termsID := n.last.tablesID, n.last.termsID
-	if hw.Table != n.last.tables[spec.HW] || ch.Table != n.last.tables[spec.CH] {
-		tablesID = n.ofTables(&tables{hw.Table, ch.Table})
-	}
+	termsID := n.last.termsID
 	if f.Lock.Terms != *n.last.terms {
 		termsID = n.ofTerms(&f.Lock.Terms)
 	}
-	return state{
-		uint64(f.UTC),
-		f.ReserveLeft<<32 | uint64(tablesID),
-		hw.BoostLeft<<32 | ch.BoostLeft,
-		f.Lock.Counted<<32 | f.Lock.InStage,
-		f.Now<<32 | uint64(termsID),
-		small,
-	}
+	// One by one: a literal would be put together elsewhere first, and waited for.
+	s[0] = uint64(f.UTC)
+	s[1] = f.ReserveLeft<<32 | uint64(f.tables)
+	s[2] = hw.BoostLeft<<32 | ch.BoostLeft
+	s[3] = f.Lock.Counted<<32 | f.Lock.InStage
+	s[4] = f.Now<<32 | uint64(termsID)
+	s[5] = small
 }
 
 // unpack is the reverse.
-func (n *names) unpack(s *state, f *emulator.Facts) {
+func (n *names) unpack(s *state, f *sheet) {
 	small := s[5]
 	take := func(width int) uint64 {
 		v := small & (1<<width - 1)
@@ -269,8 +296,7 @@ func (n *names) unpack(s *state, f *emulator.Facts) {
 
 	f.UTC = int64(s[0])
 	f.ReserveLeft = s[1] >> 32
-	t := n.tablesOf(s.tables())
-	hw.Table, ch.Table = t[spec.HW], t[spec.CH]
+	n.fill(f, s.tables())
 	hw.BoostLeft, ch.BoostLeft = s[2]>>32, s[2]&0xffffffff
 	f.Lock.Counted, f.Lock.InStage = s[3]>>32, s[3]&0xffffffff
 	f.Lock.Terms = *n.termsOf(uint32(s[4]))

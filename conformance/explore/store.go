@@ -13,7 +13,7 @@ const (
 // entry is a state that has been seen, with the first way to it.
 type entry struct {
 	state  state
-	root   uint32 // the firmware's memory, see [forest]; 0 without one
+	root   uint32 // the firmware's memory but for the leaf that changes most, see [forest]; 0 without one
 	parent place
 	letter uint16
 }
@@ -22,6 +22,30 @@ type entry struct {
 type candidate struct {
 	entry
 	hash uint64 // of state and firmware's memory: the same in every run
+}
+
+// candidates are some, and with a firmware the leaf of each that changes most.
+type candidates struct {
+	list   []candidate
+	leaves []node
+}
+
+func (c *candidates) clear() { c.list, c.leaves = c.list[:0], c.leaves[:0] }
+
+// leaf is nil without a firmware.
+func (c *candidates) leaf(i int) *node {
+	if len(c.leaves) == 0 {
+		return nil
+	}
+	return &c.leaves[i]
+}
+
+// add adds one of others.
+func (c *candidates) add(others *candidates, i int) {
+	c.list = append(c.list, others.list[i])
+	if leaf := others.leaf(i); leaf != nil {
+		c.leaves = append(c.leaves, *leaf)
+	}
 }
 
 // store is the set of the states that have been seen. It may be read by many at once while no one adds, and added to by many at once in
@@ -33,6 +57,7 @@ type store struct {
 // shard is a part of the set: entries in the order in which they came, and an index of them by hash, open addressed.
 type shard struct {
 	chunks []*[chunk]entry
+	leaves []*[chunk]node // with a firmware: of each entry the leaf that changes most
 	n      uint32
 	index  []slot // its length is a power of two, at least 4/3 of n
 }
@@ -62,10 +87,20 @@ func (s *store) at(p place) *entry {
 
 func (sh *shard) at(i uint32) *entry { return &sh.chunks[i/chunk][i%chunk] }
 
-func same(a, b *entry) bool { return a.state == b.state && a.root == b.root }
+// leaf returns the leaf that goes with an entry; nil without a firmware.
+func (s *store) leaf(p place) *node { return s.shards[p&(shards-1)].leaf(uint32(p >> shardBits)) }
 
-// find returns the place in the index of an entry, or of the free slot where it would be. The index must have one.
-func (sh *shard) find(e *entry, hash uint64) (i uint64, known bool) {
+func (sh *shard) leaf(i uint32) *node {
+	if len(sh.leaves) == 0 {
+		return nil
+	}
+	return &sh.leaves[i/chunk][i%chunk]
+}
+
+func same(a, b *entry) bool { return a.state.is(&b.state) && a.root == b.root }
+
+// find returns the place in the index of an entry with its leaf, or of the free slot where it would be. The index must have one.
+func (sh *shard) find(e *entry, leaf *node, hash uint64) (i uint64, known bool) {
 	mask := uint64(len(sh.index) - 1)
 	tag := tagOf(hash)
 	for i = hash & mask; ; i = (i + 1) & mask {
@@ -73,79 +108,103 @@ func (sh *shard) find(e *entry, hash uint64) (i uint64, known bool) {
 		if at == 0 {
 			return i, false
 		}
-		if at&^positionMask == tag && same(sh.at(uint32(at&positionMask-1)), e) {
-			return i, true
+		if at&^positionMask == tag {
+			if p := uint32(at&positionMask - 1); same(sh.at(p), e) && (leaf == nil || *sh.leaf(p) == *leaf) {
+				return i, true
+			}
 		}
 	}
 }
 
-// fresh calls keep with those of the candidates that have not been seen. Of a large set every slot and every entry has to be fetched from far
-// away; those of all candidates are asked for first, since the processor then waits for them together.
-func (s *store) fresh(list []candidate, keep func(*candidate)) {
-	var near [maxNear]slot
-	read := uint64(0)
-	for from := 0; from < len(list); from += maxNear {
-		part := list[from:min(from+maxNear, len(list))]
-		for i := range part {
-			near[i] = 0
-			hash := part[i].hash
-			if sh := &s.shards[shardOf(hash)]; len(sh.index) > 0 {
-				near[i] = sh.index[hash&uint64(len(sh.index)-1)]
-			}
-		}
-		for i := range part {
-			if near[i]&^positionMask == tagOf(part[i].hash) && near[i] != 0 {
-				read += s.shards[shardOf(part[i].hash)].at(uint32(near[i]&positionMask - 1)).state[0]
-			}
-		}
+// near returns the slot at which a hash's search begins.
+func (s *store) near(hash uint64) slot {
+	if sh := &s.shards[shardOf(hash)]; len(sh.index) > 0 {
+		return sh.index[hash&uint64(len(sh.index)-1)]
 	}
-	s.touched(read)
-	for i := range list {
-		c := &list[i]
-		sh := &s.shards[shardOf(c.hash)]
-		if len(sh.index) > 0 {
-			if _, known := sh.find(&c.entry, c.hash); known {
-				continue
+	return 0
+}
+
+// fresh calls keep with those of the candidates that have not been seen, in their order, until it returns false. Of a large set every slot and
+// every entry has to be fetched from far away; those of many candidates are asked for first, since the processor then waits for them together.
+func (s *store) fresh(of *candidates, keep func(i int) bool) {
+	var near [together]slot
+	for from := 0; from < len(of.list); from += together {
+		part := of.list[from:min(from+together, len(of.list))]
+		for i := range part {
+			near[i] = s.near(part[i].hash)
+		}
+		read := uint64(0)
+		for i := range part {
+			if at, hash := near[i], part[i].hash; at != 0 && at&^positionMask == tagOf(hash) {
+				sh, p := &s.shards[shardOf(hash)], uint32(at&positionMask-1)
+				read += sh.at(p).state[0]
+				if leaf := sh.leaf(p); leaf != nil {
+					read += leaf[0]
+				}
 			}
 		}
-		keep(c)
+		s.touched(read)
+		for i := range part {
+			c := &part[i]
+			if near[i] != 0 {
+				if _, known := s.shards[shardOf(c.hash)].find(&c.entry, of.leaf(from+i), c.hash); known {
+					continue
+				}
+			}
+			if !keep(from + i) {
+				return
+			}
+		}
 	}
 }
+
+// together is how many candidates are looked for together.
+const together = 64
 
 // touched keeps what has been read for its own sake from being left out.
 //
 //go:noinline
 func (s *store) touched(uint64) {}
 
-// maxNear is how many candidates are looked for together.
-const maxNear = 16
-
-// add adds those of the candidates, which are all of one lane, that have not been seen. rehash returns the hash of an entry.
-func (s *store) add(list []candidate, rehash func(*entry) uint64) {
-	for i := range list {
-		c := &list[i]
+// add adds those of the candidates, which are all of one lane, that have not been seen. rehash returns the hash of an entry with its leaf.
+func (s *store) add(of *candidates, rehash func(*entry, *node) uint64) {
+	for i := range of.list {
+		if i%together == 0 {
+			read := slot(0)
+			for _, c := range of.list[i:min(i+together, len(of.list))] {
+				read += s.near(c.hash)
+			}
+			s.touched(uint64(read))
+		}
+		c, leaf := &of.list[i], of.leaf(i)
 		sh := &s.shards[shardOf(c.hash)]
 		if uint64(sh.n)*4 >= uint64(len(sh.index))*3 {
 			sh.grow(rehash)
 		}
-		at, known := sh.find(&c.entry, c.hash)
+		at, known := sh.find(&c.entry, leaf, c.hash)
 		if known {
 			continue
 		}
 		if sh.n%chunk == 0 {
 			sh.chunks = append(sh.chunks, new([chunk]entry))
+			if leaf != nil {
+				sh.leaves = append(sh.leaves, new([chunk]node))
+			}
 		}
 		*sh.at(sh.n) = c.entry
+		if leaf != nil {
+			*sh.leaf(sh.n) = *leaf
+		}
 		sh.index[at] = newSlot(c.hash, sh.n)
 		sh.n++
 	}
 }
 
-func (sh *shard) grow(rehash func(*entry) uint64) {
+func (sh *shard) grow(rehash func(*entry, *node) uint64) {
 	sh.index = make([]slot, max(1024, 2*len(sh.index)))
 	mask := uint64(len(sh.index) - 1)
 	for p := range sh.n {
-		hash := rehash(sh.at(p))
+		hash := rehash(sh.at(p), sh.leaf(p))
 		i := hash & mask
 		for sh.index[i] != 0 {
 			i = (i + 1) & mask

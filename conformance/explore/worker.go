@@ -12,32 +12,28 @@ import (
 type worker struct {
 	s     *search
 	names names
-	units map[unitKey]*emulator.Unit
-	fw    *firmware // nil: the emulator alone
+	units map[uint64]*emulator.Unit // by tables and modes, which a unit takes longest to be put into
+	fw    *firmware                 // nil: the emulator alone
 
 	// The state under way, as it is and as the unit is that has come to it.
-	start emulator.Facts
+	start sheet
 	unit  *emulator.Unit
 
 	// What becomes of it.
 	trial   emulator.Unit
-	after   emulator.Facts
+	apart   emulator.Parts // in which it may be another than the unit
+	after   sheet
 	step    step
 	unmoved bool // it is in every bit as it was
 
-	before      emulator.Facts // between two inputs of one letter
+	seen        sheet // a state that is new
+	before      sheet // between two inputs of one letter
 	was, twice  emulator.Unit
 	changes     []spec.Change
-	list        []candidate // of the state under way
+	found       candidates // of the states under way, in order
 	transitions uint64
 	pruned      uint64
 	problem     *problem // the first
-}
-
-// unitKey is what a unit takes longest to be put into: tables and modes. Units that have them are kept.
-type unitKey struct {
-	tables uint32
-	hw, ch spec.Mode
 }
 
 // maxUnits is how many units a worker keeps.
@@ -55,7 +51,7 @@ type problem struct {
 type item struct {
 	shard    int
 	from, to uint32
-	lanes    [lanes][]candidate
+	lanes    [lanes]candidates
 	problem  *problem
 	err      error
 }
@@ -71,41 +67,45 @@ func laneOf(hash uint64) int { return int(hash >> (64 - laneBits)) }
 // expand goes on from the states of an item. It stops at the first problem.
 func (w *worker) expand(ctx context.Context, it *item) {
 	for i := range it.lanes {
-		it.lanes[i] = it.lanes[i][:0]
+		it.lanes[i].clear()
 	}
-	it.problem, it.err = nil, nil
-	for i := it.from; i < it.to; i++ {
-		p := place(i)<<shardBits | place(it.shard)
-		w.problem = nil
-		it.err = w.from(ctx, p)
-		w.s.store.fresh(w.list, func(c *candidate) {
-			// A state comes before what is broken on the way to a later one.
-			if w.problem == nil || int(c.letter) < w.problem.letter {
-				w.names.unpack(&c.state, &w.after)
-				if inv := w.s.checklist.brokenIn(&w.s.bounds.ICS, &w.after); inv != nil {
-					w.problem = &problem{at: p, letter: int(c.letter), invariant: inv}
-				}
-			}
-			lane := laneOf(c.hash)
-			it.lanes[lane] = append(it.lanes[lane], *c)
-		})
-		if it.err != nil || w.problem != nil {
-			it.problem = w.problem
-			return
+	w.problem, it.err = nil, nil
+	w.found.clear()
+	for i := it.from; i < it.to && it.err == nil && w.problem == nil; i++ {
+		it.err = w.from(ctx, place(i)<<shardBits|place(it.shard))
+		if len(w.found.list) >= together {
+			w.sift(it)
 		}
 	}
+	w.sift(it)
+	it.problem = w.problem
+}
+
+// sift puts what has been found and not been seen before into an item's lanes. A state that is broken comes before what is broken on the way to
+// a later one.
+func (w *worker) sift(it *item) {
+	w.s.store.fresh(&w.found, func(i int) bool {
+		c := &w.found.list[i]
+		w.names.unpack(&c.state, &w.seen)
+		if inv := w.s.checklist.brokenIn(&w.s.bounds.ICS, &w.seen.Facts, &w.step); inv != nil {
+			w.problem = &problem{at: c.parent, letter: int(c.letter), invariant: inv}
+			return false
+		}
+		it.lanes[laneOf(c.hash)].add(&w.found, i)
+		return true
+	})
+	w.found.clear()
 }
 
 // from goes on from one state.
 func (w *worker) from(ctx context.Context, p place) error {
-	w.list = w.list[:0]
 	e := w.s.store.at(p)
 	w.names.unpack(&e.state, &w.start)
 	if w.start.ClockSet && w.s.beyond(w.start.UTC) {
 		w.pruned++
 		return nil
 	}
-	key := unitKey{e.state.tables(), w.start.Channels[spec.HW].Mode, w.start.Channels[spec.CH].Mode}
+	key := uint64(e.state.tables())<<16 | uint64(w.start.Channels[spec.HW].Mode)<<8 | uint64(w.start.Channels[spec.CH].Mode)
 	u := w.units[key]
 	if u == nil {
 		if len(w.units) >= maxUnits {
@@ -115,10 +115,11 @@ func (w *worker) from(ctx context.Context, p place) error {
 		*u = w.s.fresh
 		w.units[key] = u
 	}
-	u.Restore(&w.start)
+	u.Restore(&w.start.Facts)
 	w.unit = u
+	w.apart = emulator.AllParts
 	if w.fw != nil {
-		w.fw.enter(e.root, &w.start)
+		w.fw.enter(e.root, w.s.store.leaf(p), &w.start.Facts)
 	}
 	for l := range w.s.letters() {
 		if err := w.letter(ctx, p, e, l); err != nil || w.problem != nil {
@@ -141,7 +142,8 @@ func (w *worker) letter(ctx context.Context, p place, e *entry, l int) error {
 	if w.fw != nil {
 		w.fw.begin()
 	}
-	w.trial = *w.unit
+	w.trial.Become(w.unit, w.apart)
+	w.apart = 0
 	var broken *Invariant
 	if kind < 0 {
 		broken = w.inputs(w.s.bounds.Letters[l].Inputs)
@@ -153,31 +155,39 @@ func (w *worker) letter(ctx context.Context, p place, e *entry, l int) error {
 		return nil
 	}
 	w.transitions++
-	root := named{name: e.root}
+	root, memory := e.root, uint64(0)
+	moved := !w.unmoved
 	if w.fw != nil {
-		var departure *Departure
-		var err error
-		if root, departure, err = w.fw.end(ctx); err != nil {
+		taken, departure, err := w.fw.end(ctx)
+		if err != nil {
 			return err
 		}
 		if departure != nil {
 			w.problem = &problem{at: p, letter: l, departure: departure}
 			return nil
 		}
+		root, memory = taken.root.name, taken.hash
+		moved = moved || !taken.same
 	}
-	if w.unmoved && root.name == e.root {
+	if !moved {
 		return nil
 	}
-	c := candidate{entry: entry{state: e.state, root: root.name, parent: p, letter: uint16(l)}}
+	n := len(w.found.list)
+	w.found.list = append(w.found.list, candidate{})
+	c := &w.found.list[n]
+	c.state, c.root, c.parent, c.letter = e.state, root, p, uint16(l)
 	if !w.unmoved {
-		canonical(&w.after, w.s.shift)
-		c.state = w.names.pack(&w.after)
-		if c.state == e.state && root.name == e.root {
+		canonical(&w.after.Facts, w.s.shift)
+		w.names.pack(&w.after, &c.state)
+		if c.state.is(&e.state) && (w.fw == nil || w.fw.image.taken.same) {
+			w.found.list = w.found.list[:n]
 			return nil
 		}
 	}
-	c.hash = c.state.hash() ^ root.hash
-	w.list = append(w.list, c)
+	c.hash = c.state.hash() ^ memory
+	if w.fw != nil {
+		w.found.leaves = append(w.found.leaves, w.fw.image.taken.apart)
+	}
 	return nil
 }
 
@@ -212,7 +222,7 @@ func (w *worker) inputs(inputs []spec.Input) *Invariant {
 				before = &w.before
 			}
 		}
-		if broken := w.do(was, before, &inputs[i]); broken != nil {
+		if broken := w.do(was, &before.Facts, &inputs[i]); broken != nil {
 			return broken
 		}
 	}
@@ -223,22 +233,29 @@ func (w *worker) inputs(inputs []spec.Input) *Invariant {
 func (w *worker) do(was *emulator.Unit, before *emulator.Facts, in *spec.Input) *Invariant {
 	u := &w.trial
 	s := &w.step
-	s.reply, w.changes = u.Do(*in, w.changes[:0])
+	s.reply, w.changes = u.Give(in, w.changes[:0])
 	if w.s.tamper != nil {
 		w.s.tamper(u, before, in, &s.reply)
 	}
 	s.ics, s.input, s.seconds, s.changes = &w.s.bounds.ICS, in, 0, w.changes
-	s.before, s.after = before, before
-	s.same = len(w.changes) == 0 && *u == *was
+	s.before, s.after, s.asked = before, before, false
+	apart := u.Apart(was)
+	s.tables = apart&emulator.Tables == 0
+	s.same = len(w.changes) == 0 && apart == 0
 	if !s.same {
+		w.apart |= apart
 		w.unmoved = false
-		u.FactsTo(&w.after)
-		s.after = &w.after
+		w.ask()
+		s.after = &w.after.Facts
 	}
 	if in.Kind == spec.Reset && s.reply.Outcome == spec.Accepted {
-		w.twice = *u
-		_, more := w.twice.Do(*in, nil)
-		s.again = w.twice == *u && len(more) == 0
+		// What changed nothing once changes nothing again.
+		s.again = s.same
+		if !s.same {
+			w.twice.Become(u, emulator.AllParts)
+			_, more := w.twice.Give(in, nil)
+			s.again = w.twice.Apart(u) == 0 && len(more) == 0
+		}
 	}
 	if w.fw != nil {
 		w.fw.input(in, s.reply.Outcome, w.changes)
@@ -252,16 +269,29 @@ func (w *worker) pass(seconds uint64) *Invariant {
 	s := &w.step
 	w.changes = u.Advance(seconds, w.changes[:0])
 	if w.s.tamper != nil {
-		w.s.tamper(u, &w.start, nil, nil)
+		w.s.tamper(u, &w.start.Facts, nil, nil)
 	}
+	w.apart = u.Apart(w.unit)
 	w.unmoved = false
-	u.FactsTo(&w.after)
+	w.ask()
+	s.tables = w.apart&emulator.Tables == 0
 	s.ics, s.input, s.seconds, s.changes = &w.s.bounds.ICS, nil, seconds, w.changes
-	s.before, s.after = &w.start, &w.after
+	s.before, s.after, s.asked = &w.start.Facts, &w.after.Facts, false
 	if w.fw != nil {
 		w.fw.wait(seconds, w.changes)
 	}
 	return w.broken()
+}
+
+// ask asks the unit on trial for its facts.
+func (w *worker) ask() {
+	if w.apart&emulator.Tables != 0 {
+		w.trial.FactsTo(&w.after.Facts)
+		w.names.name(&w.after)
+		return
+	}
+	w.names.fill(&w.after, w.start.tables)
+	w.trial.MomentTo(&w.after.Facts)
 }
 
 // broken returns the first invariant that the step breaks, or the state to which it leads; nil: none. Whether the state does is asked only
@@ -272,7 +302,7 @@ func (w *worker) broken() *Invariant {
 	if inv == nil {
 		return nil
 	}
-	state := c.brokenIn(w.step.ics, w.step.after)
+	state := c.brokenIn(w.step.ics, w.step.after, &step{})
 	for i := range w.s.invariants {
 		if first := &w.s.invariants[i]; first == inv || first == state {
 			return first

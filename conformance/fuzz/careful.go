@@ -186,7 +186,7 @@ func (g *generator) putCarefully(o op) {
 		switch {
 		case len(d.other) > 0: // it would show at once
 			d.settle(&raised)
-		case raised.unit == g.unit:
+		case raised.unit.Apart(&g.unit) == 0:
 		case len(d.open) < maxDoubts:
 			d.open = append(d.open, raised)
 		default:

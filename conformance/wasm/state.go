@@ -13,6 +13,9 @@ import (
 type InPlace struct {
 	Memory  [][]byte // the parts of the memory between the buffers
 	Globals []byte   // a copy of the global variables, eight bytes each
+
+	of   *instance // whose memory it is
+	size int       // that it had
 }
 
 // InPlace puts the unit's state into s, over what was there. It holds until the unit is next asked anything, for memory can grow. An error is as
@@ -24,10 +27,13 @@ func (u *Unit) InPlace(s *InPlace) error {
 	if u.in == nil {
 		return errors.New("after trouble there is no state to keep: ask new first")
 	}
-	s.Memory, s.Globals = s.Memory[:0], s.Globals[:0]
-	for part := range u.in.parts() {
-		s.Memory = append(s.Memory, part)
+	if size := len(u.in.linear.bytes); s.of != u.in || s.size != size { // else the parts are where they were
+		s.of, s.size, s.Memory = u.in, size, s.Memory[:0]
+		for part := range u.in.parts() {
+			s.Memory = append(s.Memory, part)
+		}
 	}
+	s.Globals = s.Globals[:0]
 	for _, g := range u.in.globals {
 		s.Globals = binary.LittleEndian.AppendUint64(s.Globals, g.Get())
 	}
