@@ -29,6 +29,7 @@ var (
 	lags      = []diagnosis.Family{diagnosis.PlantNormal}
 	setUp     = []diagnosis.Family{diagnosis.SetUp}
 	tables    = []diagnosis.Family{diagnosis.Tables, diagnosis.Slip, diagnosis.NothingWrong}
+	modes     = []diagnosis.Family{diagnosis.Forgotten, diagnosis.Slip, diagnosis.NothingWrong}
 	clock     = []diagnosis.Family{diagnosis.Clock}
 	forgotten = []diagnosis.Family{diagnosis.Forgotten, diagnosis.Slip}
 	lock      = []diagnosis.Family{diagnosis.Lock}
@@ -59,7 +60,7 @@ var ails = []ail{
 	{"a period whose on and off are equal", "tables", 10, tables, false, false, equalTimes},
 	{"the new times were never kept", "tables", 20, tables, false, false, notKept},
 	{"a wrong hour", "tables", 15, tables, false, false, wrongHour},
-	{"the mode is not what they believe", "tables", 50, tables, false, false, wrongMode},
+	{"the mode is not what they believe", "tables", 50, modes, false, false, wrongMode},
 
 	{"the clock has the wrong day", "clock", 25, clock, false, false, wrongDay},
 	{"the clock is twelve hours out", "clock", 15, clock, false, false, twelveHours},

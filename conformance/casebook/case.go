@@ -102,10 +102,8 @@ func try(pcg *rand.PCG, drawn []*ail, kind Kind) (*Case, error) {
 	for i, a := range drawn {
 		if i == 1 {
 			// The second befalls the same house without the first, by the same draws.
-			again, draws := first, *pcg
-			other := newHouse(rand.New(&again))
-			other.from, other.to, other.days = h.from, h.to, h.days
-			again = draws
+			draws := *pcg
+			other := h.again(first, &draws)
 			if _, ok := a.strike(other); !ok {
 				return nil, nil
 			}
@@ -174,7 +172,65 @@ func try(pcg *rand.PCG, drawn []*ail, kind Kind) (*Case, error) {
 	if err != nil || !shows {
 		return nil, err
 	}
+	if kind.Two && c.oneExplains(first, h) {
+		return nil, nil
+	}
 	return c, nil
+}
+
+// again returns the same house, in which nothing is the matter yet, on the days of this one; what befalls it is drawn from a source of its own.
+func (h *house) again(first rand.PCG, draws *rand.PCG) *house {
+	other := newHouse(rand.New(&first))
+	other.from, other.to, other.days = h.from, h.to, h.days
+	other.is.warmth.At = h.from
+	other.Rand = rand.New(draws)
+	return other
+}
+
+// strikes is how many times each ail befalls the house alone, each time in another way.
+const strikes = 100
+
+// oneExplains reports whether one thing alone, of all that is on the list, explains the account about as well: then nobody could tell that
+// there are two, and whoever says that it is the one is right by all that was said. As for a thing that shows, one statement is not enough to
+// tell against it.
+func (c *Case) oneExplains(first rand.PCG, h *house) bool {
+	var buffers replay.Buffers
+	for i := range ails {
+		a := &ails[i]
+		if a.alone || a.outside {
+			continue
+		}
+		for k := range uint64(strikes) {
+			other := h.again(first, rand.NewPCG(uint64(i), k))
+			if _, ok := a.strike(other); !ok {
+				continue
+			}
+			w, err := other.is.world(h.from, h.to)
+			if err != nil {
+				continue
+			}
+			l, err := replay.Run(&w, &buffers)
+			if err == nil && c.departures(l) < 2 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// departures returns how many statements, of what was sensed and what was read off, depart from a history.
+func (c *Case) departures(h *replay.History) (n int) {
+	for i := range c.Complaint.Sensed {
+		if replay.Compare(h, &c.Complaint.Sensed[i]).Verdict == replay.Departs {
+			n++
+		}
+	}
+	for i := range c.Complaint.Settings {
+		if s := &c.Complaint.Settings[i]; s.Source == complaint.Read && replay.CompareClaim(h, s).Verdict == replay.Departs {
+			n++
+		}
+	}
+	return n
 }
 
 // shows reports whether the complaint speaks of what is the matter. A thing that the account has as it is speaks for itself. Of any other

@@ -82,22 +82,23 @@ func Put(c *Case, questions bool) (*Outcome, error) {
 	return o, nil
 }
 
-// right reports whether a cause is what is the matter: all of it, and nothing besides but a statement that is mistaken where one is.
+// right reports whether a cause is what is the matter: all of it, and nothing besides but a statement that is mistaken where one is. It is
+// in one of the ways in which the diagnosis tells it: as it fits best, or as well.
 func (c *Case) right(cause *diagnosis.Cause, truth, account *lived) bool {
+	if cause.Family == diagnosis.NoneOfThese {
+		return !slices.ContainsFunc(c.Truths, func(t Truth) bool { return !t.Outside })
+	}
 	mistaken := cause.Family == diagnosis.Statement || cause.Also == diagnosis.Statement
+	if c.Kind.False && c.alone && mistaken && cause.Also == "" {
+		return true // nothing is wrong but what was said
+	}
 	if len(c.Truths) == 1 && cause.Also != "" && !(mistaken && c.Kind.False) {
 		return false
 	}
-	for i := range c.Truths {
-		t := &c.Truths[i]
-		if c.Kind.False && c.alone && mistaken && cause.Also == "" {
-			continue // nothing is wrong but what was said
-		}
-		if !t.Is(cause, truth, account) {
-			return false
-		}
-	}
-	return true
+	return slices.ContainsFunc(cause.Worlds(), func(w replay.World) bool {
+		taken, err := live(w)
+		return err == nil && !slices.ContainsFunc(c.Truths, func(t Truth) bool { return !t.Is(cause, taken, truth, account) })
+	})
 }
 
 // ask answers from the true world what the diagnosis asks, until it is sure of one cause.

@@ -41,32 +41,21 @@ func live(w replay.World) (*lived, error) {
 // end returns what the unit remembers at the end.
 func (l *lived) end() *replay.State { return l.history.State(l.history.To) }
 
-// Is reports whether a cause that a diagnosis names is this truth.
+// Is reports whether a cause that a diagnosis names, in a world in which the diagnosis says that it may have come about, is this truth.
 //
-// It is if the world in which the cause is best borne out has the same effect that was drawn, looked at in that place of the world alone:
-// the same mode or fitted option at the end, a table that mends more than half of what the account has wrong of it, a clock that at the
-// end reads the same to a quarter of an hour (the week apart), an override or boost on the channel within the time of the true one, the
-// same fault, a thermostat on the same side of what the account has, a second time control
-// on the same output whose hours overlap, or, of conductors and contacts, one that leaves the same loads live in every demand. How a diagnosis words it does not matter.
+// It is if that world has the same effect that was drawn, looked at in that place of the world alone: the same mode or fitted option at
+// the end, a table that mends more than half of what the account has wrong of it, a clock that at the end reads the same to a quarter of
+// an hour (the week apart), an override or boost on the channel within the time of the true one, the same fault, a thermostat on the same
+// side of what the account has, a second time control on the same output whose hours overlap, or, of conductors and contacts, one that
+// leaves the same loads live in every demand. How a diagnosis words it does not matter.
 //
 // Where the account has the thing already (a photograph of the very settings), or where nothing of the world is otherwise (nothing is
 // wrong), every cause would pass: then the cause has to be of the right family besides. What lies outside is answered by 'none of these'.
-func (t *Truth) Is(c *diagnosis.Cause, truth, account *lived) bool {
-	if t.Outside && c.Family == diagnosis.NoneOfThese {
-		return true
-	}
-	w, ok := c.World()
-	if !ok {
-		return false
-	}
+func (t *Truth) Is(c *diagnosis.Cause, taken, truth, account *lived) bool {
 	if t.found(truth, account) && !slices.Contains(t.families, c.Family) && (c.Also == "" || !slices.Contains(t.families, c.Also)) {
 		return false
 	}
-	if t.same == nil {
-		return true
-	}
-	taken, err := live(w)
-	return err == nil && t.same(taken, truth, account)
+	return t.same == nil || t.same(taken, truth, account)
 }
 
 // found reports whether the account has it as it is, or nothing of the world is otherwise.

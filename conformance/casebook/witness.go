@@ -178,6 +178,9 @@ func (h *house) witness(is *replay.History, others []*replay.History, kind Kind)
 			return false
 		}
 		n := h.between(1, 3)
+		if kind.Two {
+			n++ // two things are talked about more
+		}
 		for range min(n, len(s)) {
 			i := h.IntN(len(s))
 			h.see("%s", h.say(is, s[i]))

@@ -24,8 +24,10 @@
 //   - Two causes are told apart by a statement which one explains and the other does not, or by a Bayes factor of more than 3 ('not
 //     worth more than a bare mention' below it: Kass and Raftery, Bayes Factors, 1995, from memory). That one of them is simpler than the
 //     other is no evidence: a set may have single causes and pairs, the more probable first.
-//   - 'None of these' takes each statement to agree with the account at an unknown rate, all rates being equally probable beforehand (Laplace's
-//     rule of succession). It wins where nothing that is known here explains what the account leaves open.
+//   - Mistakes are few: each further statement that has to be mistaken is less probable than the first.
+//   - 'None of these' predicts nothing. It is something steady, by which some kinds of thing are the contrary of what the account has, or
+//     something erratic (none.go), and its likelihood is that of all such ways together. It is one of a set where nothing that is known here
+//     explains the account better by a Bayes factor of more than 3, and wins where nothing does.
 //
 // The same complaint gives the same result to the byte: the search is bounded by counts, never by the clock.
 //

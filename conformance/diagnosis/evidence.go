@@ -12,7 +12,20 @@ type evidence struct {
 	c       *complaint.Complaint
 	answers []Answer
 	weights []float64 // of each statement
+	meant   []bool    // of each observation: somebody says so who means it; no log, and nobody who is not sure anyway
 	n       int
+}
+
+// further returns the logarithm of what is left for further mistakes than one, of what departs from both of two hypotheses; from one, where
+// both are the same.
+func (e *evidence) further(v, w verdicts) float64 {
+	n := 0
+	for i, meant := range e.meant {
+		if meant && v[i] == replay.Departs && w[i] == replay.Departs {
+			n++
+		}
+	}
+	return float64(max(0, n-1)) * math.Log(furtherMistake)
 }
 
 // again is what a further statement of the same kind by the same source counts, against the first: whoever is wrong about the radiators
@@ -40,6 +53,7 @@ func gather(c *complaint.Complaint, answers []Answer) *evidence {
 		}
 		count[k]++
 		e.weights = append(e.weights, weight)
+		e.meant = append(e.meant, o.Who != complaint.Log && o.Sure != complaint.Measured && o.Sure != complaint.Unsure)
 	}
 	for range len(c.Settings) + len(answers) {
 		e.weights = append(e.weights, 1)
@@ -95,6 +109,7 @@ func (e *evidence) hold(h *replay.History, s subject, p *probe) holding {
 		}
 		add(1, l, v)
 	}
+	x.likelihood += e.further(x.verdicts, x.verdicts)
 	return x
 }
 
@@ -109,30 +124,4 @@ func (e *evidence) claim(h *replay.History, i int, s subject) (float64, replay.V
 		return meant, replay.CannotTell
 	}
 	return c.Likelihood, c.Verdict
-}
-
-// unexplained is the logarithm of the likelihood under 'none of these': an unknown cause under which what was sensed agrees with the
-// account at an unknown rate, and settings are as the account has them.
-func (e *evidence) unexplained(h *replay.History, base verdicts) float64 {
-	log, agree, depart := 0.0, 0.0, 0.0
-	for i, v := range base {
-		if s := i - len(e.c.Sensed); s >= 0 && s < len(e.c.Settings) {
-			l, _ := e.claim(h, s, subject{})
-			log += math.Log(l)
-			continue
-		}
-		switch v {
-		case replay.Agrees:
-			agree += e.weights[i]
-		case replay.Departs:
-			depart += e.weights[i]
-		default:
-			// It says nothing either way: worth what a coin is.
-			log -= e.weights[i] * math.Ln2
-		}
-	}
-	a, _ := math.Lgamma(agree + 1)
-	d, _ := math.Lgamma(depart + 1)
-	n, _ := math.Lgamma(agree + depart + 2)
-	return log + a + d - n
 }

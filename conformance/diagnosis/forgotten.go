@@ -170,7 +170,7 @@ func (b *builder) holidays() {
 			}
 			other := *a
 			other.Input.Amount = uint32(days)
-			variants = append(variants, simply(fmt.Sprintf("%d days", days), func(w replay.World) replay.World { return w.Replace(i, other) }))
+			variants = append(variants, exchanged(fmt.Sprintf("%d days", days), *a, other))
 		}
 	}
 	b.add(cause{

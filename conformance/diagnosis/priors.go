@@ -78,8 +78,18 @@ const (
 	summerTimeLater  = 0.3
 )
 
+// noneOf is how often it is something that is not among the hypotheses, common sense, no source: one in a hundred.
+const noneOf = 0.01
+
+// turned is how often a kind of thing is the contrary of what the account has, where it is something that is not among the hypotheses.
+const turned = 0.1
+
+// furtherMistake is by how much a further mistaken statement is less probable than the first: people who are wrong about one thing mostly are
+// right about the others, and an account that is wrong in two things is rather one of two causes.
+const furtherMistake = 0.05
+
 // secondCause is the chance that there is a second cause where there is one.
-const secondCause = 0.25
+const secondCause = 0.4
 
 // unseen is how often a cause that has brought about a complaint shows in nothing that was sensed.
 const unseen = 0.25

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
@@ -21,7 +22,7 @@ type Result struct {
 	Statements []Said `json:"statements"`
 	// Unexplained are the statements that the account by itself does not explain.
 	Unexplained []int `json:"unexplained,omitempty"`
-	Sets        []Set `json:"sets"` // the most probable first; 'none of these' is a set too
+	Sets        []Set `json:"sets"` // the most probable first; 'none of these' is in one, unless the account leaves nothing to explain
 	Ask         []Ask `json:"ask,omitempty"`
 	Asked       []Put `json:"asked,omitempty"`
 	Lived       int   `json:"lived"` // how many worlds were lived through
@@ -56,16 +57,18 @@ type Set struct {
 
 // Cause is a cause, or two at once.
 type Cause struct {
-	ID          string  `json:"id"` // ids of two are joined by " + "
-	Family      Family  `json:"family"`
-	Also        Family  `json:"also,omitempty"` // the second's, of two
-	Words       string  `json:"words"`
-	Detail      string  `json:"detail,omitempty"` // how it best fits: a time, say
-	Clause      string  `json:"clause,omitempty"` // of 'nothing wrong': which clause and expectation differ
-	Probability float64 `json:"probability"`
-	Action      Action  `json:"action"`
+	ID     string `json:"id"` // ids of two are joined by " + "
+	Family Family `json:"family"`
+	Also   Family `json:"also,omitempty"` // the second's, of two
+	Words  string `json:"words"`
+	Detail string `json:"detail,omitempty"` // how it best fits: a time, say
+	// Ways are other ways in which it fits as well, the most probable first, and no more than a reader takes in.
+	Ways        []string `json:"ways,omitempty"`
+	Clause      string   `json:"clause,omitempty"` // of 'nothing wrong': which clause and expectation differ
+	Probability float64  `json:"probability"`
+	Action      Action   `json:"action"`
 
-	world func() (replay.World, bool)
+	worlds []func() (replay.World, bool) // of Detail, and of each of Ways
 }
 
 // Others are causes of which a document has the ids.
@@ -82,10 +85,30 @@ func (o Others) MarshalJSON() ([]byte, error) {
 
 // World returns the world in which the cause is best borne out; false for 'none of these'.
 func (c *Cause) World() (replay.World, bool) {
-	if c.world == nil {
-		return replay.World{}, false
+	for _, world := range c.worlds {
+		if w, ok := world(); ok {
+			return w, true
+		}
 	}
-	return c.world()
+	return replay.World{}, false
+}
+
+// Worlds returns the worlds in which the cause is borne out as Detail and Ways have it, the best first; none for 'none of these'.
+func (c *Cause) Worlds() (all []replay.World) {
+	for _, world := range c.worlds {
+		if w, ok := world(); ok {
+			all = append(all, w)
+		}
+	}
+	return all
+}
+
+// Details returns Detail and Ways in words.
+func (c *Cause) Details() string {
+	if len(c.Ways) == 0 {
+		return c.Detail
+	}
+	return c.Detail + "; or as well: " + strings.Join(c.Ways, ", ")
 }
 
 // group is a cause, or a pair of causes, with all the ways in which it was found.
@@ -99,7 +122,7 @@ type group struct {
 // result sums up.
 func (s *search) result() (*Result, error) {
 	groups := s.groups()
-	sum := s.none
+	sum := math.Inf(-1)
 	for _, g := range groups {
 		sum = logAdd(sum, g.total)
 	}
@@ -121,7 +144,6 @@ func (s *search) result() (*Result, error) {
 	for _, set := range sets {
 		r.Sets = append(r.Sets, s.describe(set, sum))
 	}
-	r.Sets = append(r.Sets, noneOfThese(math.Exp(s.none-sum), s.account.verdicts))
 	slices.SortStableFunc(r.Sets, func(a, b Set) int { return cmp.Compare(b.Probability, a.Probability) })
 	s.reason(r)
 	r.round()
@@ -225,12 +247,17 @@ func (s *search) describe(groups []*group, sum float64) Set {
 		c := s.cause(g)
 		c.Probability = p
 		if g.total < groups[0].total+math.Log(negligible) {
+			c.Ways, c.worlds = nil, c.worlds[:1] // they are told by name only
 			set.Others = append(set.Others, c)
 		} else {
 			set.Causes = append(set.Causes, c)
 		}
 	}
-	for i, v := range groups[0].best.verdicts {
+	said := groups[0]
+	if set.Causes[0].Family == NoneOfThese && len(groups) > 1 {
+		said = groups[1] // which predicts something
+	}
+	for i, v := range said.best.verdicts {
 		switch v {
 		case replay.Agrees:
 			set.Explains = append(set.Explains, i)
@@ -240,7 +267,7 @@ func (s *search) describe(groups []*group, sum float64) Set {
 			set.Leaves = append(set.Leaves, i)
 		}
 	}
-	set.Certain = len(set.Causes) == 1 && set.Causes[0].Probability > certain
+	set.Certain = len(set.Causes) == 1 && set.Causes[0].Probability > certain && set.Causes[0].Family != NoneOfThese
 	set.Action = together(set.Causes)
 	return set
 }
@@ -251,43 +278,48 @@ const negligible = 0.02
 // certain is how probable one cause must be to be called certain.
 const certain = 0.9
 
+// mostWays is how many other ways of a cause are told.
+const mostWays = 4
+
 func (s *search) cause(g *group) Cause {
 	f := g.best
 	a := &s.causes[f.first.cause]
-	c := Cause{
-		ID: a.id, Family: a.family, Words: a.words, Detail: f.first.variant.words, Action: a.cure.action(),
-		world: func() (replay.World, bool) { return f.world(s.base) },
-	}
+	c := Cause{ID: a.id, Family: a.family, Words: a.words, Detail: f.detail(), Action: a.cure.action()}
 	if f.second != nil {
 		b := &s.causes[f.second.cause]
 		c.ID += " + " + b.id
 		c.Also = b.family
 		c.Words += "; and " + b.words
-		if d := f.second.variant.words; d != "" {
-			if c.Detail != "" {
-				c.Detail += "; "
-			}
-			c.Detail += d
-		}
 		c.Action = c.Action.and(b.cure.action())
+	}
+	add := func(f *found) { c.worlds = append(c.worlds, func() (replay.World, bool) { return f.world(s.base) }) }
+	add(f)
+	ways := slices.Clone(g.all)
+	slices.SortStableFunc(ways, func(x, y *found) int { return cmp.Compare(y.score(), x.score()) })
+	for _, w := range ways {
+		words := w.detail()
+		if len(c.Ways) == mostWays {
+			break
+		}
+		if w == f || !alike(f, w) || words == "" || words == c.Detail || slices.Contains(c.Ways, words) {
+			continue
+		}
+		c.Ways = append(c.Ways, words)
+		add(w)
 	}
 	return c
 }
 
-func noneOfThese(p float64, vs verdicts) Set {
-	set := Set{Probability: p, Causes: []Cause{{
-		ID: "none", Family: NoneOfThese, Probability: p, Words: "none of these: something that is not among the causes looked at, or more than two at once",
-		Action: cure{Words: "Ask the questions below; if they settle nothing, send a competent person with this account.", Visit: true, Who: Competent, Part: "whatever the questions leave open", Wiring: true}.action(),
-	}}}
-	for i, v := range vs {
-		if v == replay.Agrees {
-			set.Explains = append(set.Explains, i)
-		} else {
-			set.Leaves = append(set.Leaves, i)
-		}
+// detail words the variants.
+func (f *found) detail() string {
+	words := f.first.variant.words
+	if f.second == nil || f.second.variant.words == "" {
+		return words
 	}
-	set.Action = set.Causes[0].Action
-	return set
+	if words != "" {
+		words += "; "
+	}
+	return words + f.second.variant.words
 }
 
 func (s *search) statements() []Said {

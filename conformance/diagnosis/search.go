@@ -1,7 +1,6 @@
 package diagnosis
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -13,10 +12,6 @@ import (
 
 // Bounds of the search. They are counts, so that the same complaint has the same result on every machine.
 const (
-	mostPairs    = 3000 // pairs that are lived through
-	mostEffort   = 4e6  // of work on pairs: contacts that chatter make thousands of times as much as others
-	perPair      = 2    // of the same two causes
-	hopeless     = 14.0 // nats by which a pair may be less probable than the best single cause and still be looked at
 	mostCauses   = 2000 // that are kept in a result
 	improvesBy   = 0.7  // nats by which a hypothesis must improve on the account to be worth pairing
 	bayesFactor  = 3.0  // between causes that the evidence cannot tell apart
@@ -57,7 +52,6 @@ type search struct {
 	buffers  replay.Buffers
 	account  found // the account as it is
 	wants    bool  // the account as it is does not give what is wanted: there is something to complain of though nothing is wrong
-	none     float64
 	found    []found
 	lived    int  // how many worlds
 	effort   int  // and what work that was, by replay.History.Work
@@ -92,6 +86,7 @@ func From(c *complaint.Complaint, base replay.World, answers ...Answer) (*Result
 		return nil, err
 	}
 	s.pairs()
+	s.found = append(s.found, s.noneOfThese())
 	return s.result()
 }
 
@@ -114,7 +109,6 @@ func (s *search) begin() error {
 	slices.Sort(b.trouble)
 	account := b.bearingOf(h)
 	s.wants = slices.Contains(account.wanted, replay.Departs)
-	s.none = s.evidence.unexplained(h, vs)
 	b.normal()
 	b.told(account)
 	b.fitted()
@@ -151,11 +145,10 @@ func (s *search) live(w replay.World, about subject) (holding, error) {
 
 // singles lives through every hypothesis.
 func (s *search) singles() error {
-	total := weightNone
+	total := 0.0
 	for i := range s.causes {
 		total += s.causes[i].weight
 	}
-	s.none += math.Log(weightNone / total)
 	for i := range s.causes {
 		c := &s.causes[i]
 		for j := range c.variants {
@@ -205,68 +198,6 @@ func (s *search) idle(total float64) float64 {
 	}
 }
 
-// pairs looks for two causes at once. Both have to be needed: each explains something that neither the account nor the other does. What a
-// cause that the account tells of leaves unexplained, another may explain.
-func (s *search) pairs() {
-	told := s.withTold()
-	var members []*found
-	best := math.Inf(-1)
-	for i := range s.found {
-		f := &s.found[i]
-		best = max(best, f.score())
-		if s.explainsMore(f) {
-			members = append(members, f)
-		}
-	}
-	var both []found
-	begun := s.effort
-	for _, p := range s.promising(members, best) {
-		if s.effort-begun > mostEffort {
-			break
-		}
-		f := found{first: p.a.first, second: p.b.first, prior: p.a.first.prior + p.b.first.prior + math.Log(secondCause/(1-secondCause)/(1-secondCause))}
-		w, ok := f.world(s.base)
-		if !ok {
-			continue
-		}
-		var err error
-		f.holding, err = s.live(w, s.causes[f.first.cause].subject.or(s.causes[f.second.cause].subject))
-		if err == nil && f.likelihood > max(p.a.likelihood, p.b.likelihood)+improvesBy {
-			both = append(both, f)
-		}
-	}
-	s.found = append(append(s.found, told...), both...)
-}
-
-// withTold returns the pairs of something that the account tells of, or as which the account as it is fails what is wanted, and a cause that
-// explains what the account leaves unexplained. The account is as the first of them has it, so that the world is the second one's. Of what
-// is told nobody doubts that it is so, only whether it is complained of too: the second cause shares its prior with its pairs.
-func (s *search) withTold() (pairs []found) {
-	var told []*found
-	for i := range s.found {
-		if c := &s.causes[s.found[i].first.cause]; c.told || c.id == "normal/unit" && s.wants {
-			told = append(told, &s.found[i])
-		}
-	}
-	if len(told) == 0 {
-		return nil
-	}
-	for i := range s.found {
-		f := &s.found[i]
-		if !s.causes[f.first.cause].supposed() || f.likelihood <= s.account.likelihood+improvesBy {
-			continue
-		}
-		f.prior -= math.Ln2
-		for _, t := range told {
-			pair := *f
-			pair.second = t.first
-			pair.prior -= math.Log(float64(len(told)))
-			pairs = append(pairs, pair)
-		}
-	}
-	return pairs
-}
-
 // supposed reports whether the cause is that something is otherwise than the account has it.
 func (c *cause) supposed() bool { return !c.told && c.id != "normal/unit" && c.id != "normal/plant" }
 
@@ -281,60 +212,4 @@ func (s *search) explainsMore(f *found) bool {
 		}
 	}
 	return false
-}
-
-// promise is a pair that is worth living through.
-type promise struct {
-	a, b  *found
-	bound float64 // logarithm of what it may come to
-	place int     // in the order in which pairs are looked at
-}
-
-// promising returns the pairs that may explain most, the best first. At every statement a pair is hardly better than the better of the two.
-func (s *search) promising(members []*found, best float64) []promise {
-	type key struct{ a, b int }
-	kept := map[key][]promise{}
-	place := 0
-	for i, a := range members {
-		for _, b := range members[i+1:] {
-			if b.first.cause == a.first.cause {
-				continue
-			}
-			prior := a.first.prior + b.first.prior + math.Log(secondCause)
-			if prior < best-hopeless {
-				continue
-			}
-			var together float32
-			for k, x := range a.each {
-				together += max(x, b.each[k])
-			}
-			bound := float64(together) + prior
-			if bound < best-hopeless || float64(together) < max(a.likelihood, b.likelihood)+improvesBy {
-				continue
-			}
-			// Of two causes, the ways in which they may have come about that go together best.
-			place++
-			k := key{a.first.cause, b.first.cause}
-			of := kept[k]
-			if len(of) < perPair {
-				kept[k] = append(of, promise{a, b, bound, place})
-				continue
-			}
-			least := 0
-			for j := range of {
-				if of[j].bound < of[least].bound {
-					least = j
-				}
-			}
-			if bound > of[least].bound {
-				of[least] = promise{a, b, bound, place}
-			}
-		}
-	}
-	var all []promise
-	for _, of := range kept {
-		all = append(all, of...)
-	}
-	slices.SortFunc(all, func(x, y promise) int { return cmp.Or(cmp.Compare(y.bound, x.bound), cmp.Compare(x.place, y.place)) })
-	return all[:min(len(all), mostPairs)]
 }

@@ -27,19 +27,16 @@ func (b *builder) slips() {
 		replaced := func(in spec.Input) variant {
 			other := a
 			other.Input = in
-			return simply("", func(w replay.World) replay.World { return w.Replace(i, other) })
+			return exchanged("", a, other)
 		}
 		s := subjectOf(&a.Input)
 		group := b.together(i)
 		if group[0] != i {
 			continue // of a table that was told of in one go, once is enough
 		}
-		add("not-done", "it was not done, or the unit did not take it", 2*weightSlip, s, simply("", func(w replay.World) replay.World {
-			for _, j := range slices.Backward(group) {
-				w = w.Without(j)
-			}
-			return w
-		}))
+		add("not-done", "it was not done, or the unit did not take it", 2*weightSlip, s, variant{apply: func(w replay.World) (replay.World, bool) {
+			return b.undone(w, group)
+		}})
 		switch a.Input.Kind {
 		case spec.Override:
 			add("twice", "the button was pressed twice, which takes the override back (OVR-6)", 2*weightSlip, s,
@@ -73,27 +70,33 @@ func (b *builder) slips() {
 			add("mode", "another mode was chosen", weightSlip, s, variants...)
 		case spec.SetPeriod:
 			if a.Input.Table != spec.BothTables && len(b.channels()) == 2 {
-				add("table", "it went to the other channel's table", 2*weightSlip, s, simply("", func(w replay.World) replay.World {
-					for _, j := range slices.Backward(group) {
-						w = w.Without(j)
-					}
+				add("table", "it went to the other channel's table", 2*weightSlip, s, variant{apply: func(w replay.World) (replay.World, bool) {
+					w, ok := b.undone(w, group)
 					for _, j := range group {
 						other := b.base.Acts[j]
 						other.Input.Table = spec.HWTable + spec.CHTable - other.Input.Table
 						w = w.Add(other)
 					}
-					return w
-				}))
+					return w, ok
+				}})
 			}
 			for _, m := range missets {
-				if p, ok := m.set(a.Input.Period); ok && good(p, b.ics()) {
-					in := a.Input
-					in.Period = p
-					add("period/"+m.id, m.words, m.weight, s, replaced(in))
+				var variants []variant
+				for _, way := range m.ways {
+					if p, ok := way.set(a.Input.Period); ok && good(p, b.ics()) {
+						in := a.Input
+						in.Period = p
+						v := replaced(in).of(way.share)
+						if len(m.ways) > 1 {
+							v.words = "it came out as " + periodWords(p)
+						}
+						variants = append(variants, v)
+					}
 				}
+				add("period/"+m.id, m.words, m.weight, s, variants...)
 			}
 		case spec.SetClock:
-			add("clock", "the clock was set twelve hours or a day out", 2*weightSlip, s, clockVariants(a, i)...)
+			add("clock", "the clock was set twelve hours or a day out", 2*weightSlip, s, clockVariants(a)...)
 		}
 		if usesChannel(a.Input.Kind) && len(b.channels()) == 2 {
 			in := a.Input
@@ -107,10 +110,34 @@ func (b *builder) slips() {
 			if other.At <= b.base.From || other.At >= b.base.To {
 				continue
 			}
-			moved = append(moved, simply(clockWords(b.c.Zone, other.At), func(w replay.World) replay.World { return w.Replace(i, other) }))
+			moved = append(moved, exchanged(clockWords(b.c.Zone, other.At), a, other))
 		}
 		add("time", "it was done at another time", weightSlip, subject{}, moved...)
 	}
+}
+
+// exchanged is a variant in which an act was another. In a pair the other cause may have added acts, which shifts this one, or have taken it
+// away, after which it cannot be exchanged.
+func exchanged(words string, was, is replay.Act) variant {
+	return variant{words: words, apply: func(w replay.World) (replay.World, bool) {
+		i := slices.Index(w.Acts, was)
+		if i < 0 {
+			return w, false
+		}
+		return w.Replace(i, is), true
+	}}
+}
+
+// undone returns a world without acts of the account, given by their indexes there; false where another cause has taken one away.
+func (b *builder) undone(w replay.World, group []int) (replay.World, bool) {
+	for _, j := range group {
+		i := slices.Index(w.Acts, b.base.Acts[j])
+		if i < 0 {
+			return w, false
+		}
+		w = w.Without(i)
+	}
+	return w, true
 }
 
 // together returns the acts that come from the same statement as one, which a table of several periods does: their indexes, in order.
@@ -125,12 +152,12 @@ func (b *builder) together(i int) []int {
 	return group
 }
 
-func clockVariants(a replay.Act, i int) []variant {
+func clockVariants(a replay.Act) []variant {
 	var variants []variant
 	put := func(words string, in spec.Input) {
 		other := a
 		other.Input = in
-		variants = append(variants, simply(words, func(w replay.World) replay.World { return w.Replace(i, other) }))
+		variants = append(variants, exchanged(words, a, other))
 	}
 	in := a.Input
 	in.Minute = (in.Minute + spec.MinutesPerDay/2) % spec.MinutesPerDay

@@ -88,7 +88,13 @@ func periodWords(p spec.Period) string {
 type misset struct {
 	id, words string
 	weight    float64
-	set       func(spec.Period) (spec.Period, bool)
+	ways      []way // the likeliest first
+}
+
+// way is one of the ways of a slip.
+type way struct {
+	set   func(spec.Period) (spec.Period, bool)
+	share float64
 }
 
 func moved(minute uint16, by int) (uint16, bool) {
@@ -98,37 +104,50 @@ func moved(minute uint16, by int) (uint16, bool) {
 
 func halfDay(minute uint16) uint16 { return (minute + spec.MinutesPerDay/2) % spec.MinutesPerDay }
 
+// hoursOut are by how many hours a time is set too early or too late, and how often: one hour most often, by a press too many or too few.
+var hoursOut = []struct {
+	hours int
+	share float64
+}{{1, 0.6}, {2, 0.25}, {3, 0.15}}
+
 var missets = func() []misset {
+	simple := func(set func(spec.Period) (spec.Period, bool)) []way { return []way{{set, 1}} }
 	ms := []misset{
-		{"half-day/on", "the on is set a.m. for p.m., or p.m. for a.m.", weightHalfDay / 3, func(p spec.Period) (spec.Period, bool) {
+		{"half-day/on", "the on is set a.m. for p.m., or p.m. for a.m.", weightHalfDay / 3, simple(func(p spec.Period) (spec.Period, bool) {
 			return spec.Period{On: halfDay(p.On), Off: p.Off}, true
-		}},
-		{"half-day/off", "the off is set a.m. for p.m., or p.m. for a.m.", weightHalfDay / 3, func(p spec.Period) (spec.Period, bool) {
+		})},
+		{"half-day/off", "the off is set a.m. for p.m., or p.m. for a.m.", weightHalfDay / 3, simple(func(p spec.Period) (spec.Period, bool) {
 			return spec.Period{On: p.On, Off: halfDay(p.Off)}, true
-		}},
-		{"half-day/both", "on and off are set a.m. for p.m., or p.m. for a.m.", weightHalfDay / 3, func(p spec.Period) (spec.Period, bool) {
+		})},
+		{"half-day/both", "on and off are set a.m. for p.m., or p.m. for a.m.", weightHalfDay / 3, simple(func(p spec.Period) (spec.Period, bool) {
 			return spec.Period{On: halfDay(p.On), Off: halfDay(p.Off)}, true
-		}},
-		{"equal", "its off was set equal to its on, which makes it inactive (TAB-2)", weightEqualTimes, func(p spec.Period) (spec.Period, bool) {
+		})},
+		{"equal", "its off was set equal to its on, which makes it inactive (TAB-2)", weightEqualTimes, simple(func(p spec.Period) (spec.Period, bool) {
 			return spec.Period{On: p.On, Off: p.On}, true
-		}},
+		})},
 	}
-	for _, by := range []int{-60, 60} {
-		way := map[int]string{-60: "early", 60: "late"}[by]
-		ms = append(ms,
-			misset{"hour-out/on/" + way, "the on is set an hour too " + way, weightHourOut / 6, func(p spec.Period) (spec.Period, bool) {
+	for _, sign := range []int{-1, 1} {
+		side := map[int]string{-1: "early", 1: "late"}[sign]
+		on := misset{id: "hour-out/on/" + side, words: "the on is set an hour too " + side + ", or some hours", weight: weightHourOut / 6}
+		off := misset{id: "hour-out/off/" + side, words: "the off is set an hour too " + side + ", or some hours", weight: weightHourOut / 6}
+		both := misset{id: "hour-out/both/" + side, words: "on and off are set an hour too " + side + ", or some hours", weight: weightHourOut / 6}
+		for _, h := range hoursOut {
+			by := sign * h.hours * 60
+			on.ways = append(on.ways, way{func(p spec.Period) (spec.Period, bool) {
 				on, ok := moved(p.On, by)
 				return spec.Period{On: on, Off: p.Off}, ok
-			}},
-			misset{"hour-out/off/" + way, "the off is set an hour too " + way, weightHourOut / 6, func(p spec.Period) (spec.Period, bool) {
+			}, h.share})
+			off.ways = append(off.ways, way{func(p spec.Period) (spec.Period, bool) {
 				off, ok := moved(p.Off, by)
 				return spec.Period{On: p.On, Off: off}, ok
-			}},
-			misset{"hour-out/both/" + way, "on and off are set an hour too " + way, weightHourOut / 6, func(p spec.Period) (spec.Period, bool) {
+			}, h.share})
+			both.ways = append(both.ways, way{func(p spec.Period) (spec.Period, bool) {
 				on, ok := moved(p.On, by)
 				off, good := moved(p.Off, by)
 				return spec.Period{On: on, Off: off}, ok && good
-			}})
+			}, h.share})
+		}
+		ms = append(ms, on, off, both)
 	}
 	return ms
 }()
@@ -168,15 +187,26 @@ func (b *builder) missetPeriods(t tableSet, g days, active int) {
 			continue
 		}
 		for _, m := range missets {
-			p, ok := m.set(was)
-			if !ok || !good(p, ics) || p == was {
-				continue
+			var variants []variant
+			stands := ""
+			for _, way := range m.ways {
+				p, ok := way.set(was)
+				if !ok || !good(p, ics) || p == was {
+					continue
+				}
+				v := simply("", func(w replay.World) replay.World { return t.edit(w, g, slot, p) }).of(way.share)
+				if len(m.ways) > 1 {
+					v.words = "it stands at " + periodWords(p)
+				} else {
+					stands = "at " + periodWords(p) + ", "
+				}
+				variants = append(variants, v)
 			}
 			b.add(cause{
 				id: fmt.Sprintf("tables/%s/%s/%s/%d", m.id, t.id, g.id(), slot+1), family: Tables,
-				words:  fmt.Sprintf("period %d of %s table on %s stands at %s, not %s: %s", slot+1, t.name, g.words, periodWords(p), periodWords(was), m.words),
+				words:  fmt.Sprintf("period %d of %s table on %s stands %snot at %s: %s", slot+1, t.name, g.words, stands, periodWords(was), m.words),
 				weight: m.weight / float64(active), cure: cureTable, subject: t.subject(),
-			}, simply("", func(w replay.World) replay.World { return t.edit(w, g, slot, p) }))
+			}, variants...)
 		}
 	}
 }
@@ -279,7 +309,7 @@ func (b *builder) swapped() {
 	}
 	wrong := func(id, words string, set func(hw, ch *[7][spec.MaxPeriods]spec.Period)) {
 		b.add(cause{
-			id: "tables/channel/" + id, family: Tables, words: words, weight: weightSwapped / 3, subject: ofTables,
+			id: "tables/channel/" + id, family: Tables, words: words, weight: weightSwapped / 5, subject: ofTables,
 			cure: cure{Words: "Read both channels' tables off the display, and set each as wanted."},
 		}, simply("", func(w replay.World) replay.World {
 			return w.EachStart(func(s *replay.Start) { set(&s.Facts.Channels[spec.HW].Table, &s.Facts.Channels[spec.CH].Table) })
@@ -288,6 +318,12 @@ func (b *builder) swapped() {
 	wrong("swapped", "each channel has the table that was meant for the other", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw, *ch = *ch, *hw })
 	wrong("hw-as-ch", "heating's table was set for hot water too", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw = *ch })
 	wrong("ch-as-hw", "hot water's table was set for heating too", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *ch = *hw })
+	var unset [7][spec.MaxPeriods]spec.Period
+	for d := range unset {
+		unset[d] = defaultDay(b.ics(), d)
+	}
+	wrong("ch-into-hw", "heating's table was set as hot water's, and heating has the default one", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw, *ch = *ch, unset })
+	wrong("hw-into-ch", "hot water's table was set as heating's, and hot water has the default one", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *ch, *hw = *hw, unset })
 }
 
 // dayShifted are tables set for the wrong days.

@@ -70,8 +70,8 @@ func (t *text) sets(r *Result) {
 				break
 			}
 			words := c.Words
-			if c.Detail != "" {
-				words += " [" + c.Detail + "]"
+			if details := c.Details(); details != "" {
+				words += " [" + details + "]"
 			}
 			if len(s.Causes) > 1 {
 				words = Percent(c.Probability) + " " + words

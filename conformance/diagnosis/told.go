@@ -308,14 +308,15 @@ func (t *teller) tables() {
 					continue
 				}
 				for _, m := range missets {
-					for _, meant := range meantBy(m, is) {
+					for _, w := range meantBy(m, is) {
+						meant := w.period
 						if !good(meant, b.ics()) || meant.On == meant.Off {
 							continue
 						}
 						t.add(cause{
 							id: fmt.Sprintf("tables/%s/%s/%s/%d", m.id, set.id, g.id(), slot+1), family: Tables, cure: cureTable, subject: set.subject(),
 							// A period at an odd time is less odd than a clock that is out.
-							weight: weightTold / 2 * m.weight / (weightHalfDay / 3),
+							weight: weightTold / 2 * m.weight / (weightHalfDay / 3) * w.share / m.ways[0].share,
 							words:  fmt.Sprintf("period %d of %s table on %s stands at %s; %s was meant: %s", slot+1, set.name, g.words, periodWords(is), periodWords(meant), m.words),
 						}, func(w replay.World) replay.World { return set.edit(w, g, slot, meant) })
 					}
@@ -348,22 +349,34 @@ func (t *teller) tables() {
 	}
 }
 
+// intended is a period that a slip would have turned into another.
+type intended struct {
+	period spec.Period
+	share  float64 // of the slip
+}
+
 // meantBy returns the periods that a slip would have turned into this one.
-func meantBy(m misset, is spec.Period) (meant []spec.Period) {
-	for _, by := range []int{0, 60, -60, 12 * 60, -12 * 60} {
-		for _, also := range []int{0, 60, -60, 12 * 60, -12 * 60} {
+func meantBy(m misset, is spec.Period) (all []intended) {
+	moves := []int{0, 12 * 60, -12 * 60}
+	for _, h := range hoursOut {
+		moves = append(moves, h.hours*60, -h.hours*60)
+	}
+	for _, by := range moves {
+		for _, also := range moves {
 			on, ok := moved(is.On, by)
 			off, good := moved(is.Off, also)
 			if !ok || !good {
 				continue
 			}
 			p := spec.Period{On: on, Off: off}
-			if q, ok := m.set(p); ok && q == is && p != is && !slices.Contains(meant, p) {
-				meant = append(meant, p)
+			for _, w := range m.ways {
+				if q, ok := w.set(p); ok && q == is && p != is && !slices.ContainsFunc(all, func(x intended) bool { return x.period == p }) {
+					all = append(all, intended{p, w.share})
+				}
 			}
 		}
 	}
-	return meant
+	return all
 }
 
 func (b *builder) empty(t tableSet, g days) bool {

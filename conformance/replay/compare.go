@@ -39,8 +39,8 @@ var unknown = Comparison{Verdict: CannotTell, Grade: 0.5, Likelihood: 0.5}
 
 // Error rates: the probability that a statement is wrong although the source believes it, by how sure the source is. From common sense,
 // no source: of a hundred things that people are sure of, some five are not so; of those they are not sure of, three in ten; in between,
-// about their geometric mean.
-var mistaken = [complaint.NumSures]float64{complaint.Measured: 0.01, complaint.Certain: 0.05, complaint.Fairly: 0.12, complaint.Unsure: 0.30}
+// about one in seven.
+var mistaken = [complaint.NumSures]float64{complaint.Measured: 0.01, complaint.Certain: 0.05, complaint.Fairly: 0.15, complaint.Unsure: 0.30}
 
 // Likelihood is the model of what a statement is worth: a source that is so sure makes a statement with the probability 1 - e where the
 // history has it just so (grade 1), and e where the history has it otherwise (grade 0), with e the rate at which such statements are

@@ -294,7 +294,7 @@ func TestLikelihood(t *testing.T) {
 	assert.InDelta(t, 0.95, Likelihood(complaint.Certain, 1), 1e-9)
 	assert.InDelta(t, 0.05, Likelihood(complaint.Certain, 0), 1e-9)
 	assert.InDelta(t, 0.99, Likelihood(complaint.Measured, 1), 1e-9)
-	assert.InDelta(t, 0.12, Likelihood(complaint.Fairly, 0), 1e-9)
+	assert.InDelta(t, 0.15, Likelihood(complaint.Fairly, 0), 1e-9)
 	assert.InDelta(t, 0.70, Likelihood(complaint.Unsure, 1), 1e-9)
 	for s := range complaint.Sure(complaint.NumSures) {
 		assert.InDelta(t, 0.5, Likelihood(s, 0.5), 1e-9, "what leaves it open is worth nothing")

@@ -401,7 +401,7 @@ func (p *page) causes(d *pageData) {
 		}
 		for j := range s.Causes {
 			c := &s.Causes[j]
-			row := causeView{ID: fmt.Sprintf("%s%d", letter, j+1), Percent: diagnosis.Percent(c.Probability), Words: c.Words, Detail: c.Detail, Family: string(c.Family), Do: doInShort(&c.Action)}
+			row := causeView{ID: fmt.Sprintf("%s%d", letter, j+1), Percent: diagnosis.Percent(c.Probability), Words: c.Words, Detail: c.Details(), Family: string(c.Family), Do: doInShort(&c.Action)}
 			if c.Also != "" && c.Also != c.Family {
 				row.Family += ", " + string(c.Also)
 			}
