@@ -23,13 +23,16 @@ type Put struct {
 }
 
 const (
-	mostProbed = 64   // hypotheses whose answers are found out
+	mostProbed = 128  // hypotheses whose answers are found out
 	perGroup   = 3    // of one cause
 	shown      = 3    // questions in a result
 	worthLead  = 0.02 // a choice less probable than this is said to lead nowhere: it would most probably be a mistake
-	worthBits  = 0.1  // a question that is expected to tell less is not worth asking
-	// turn is what each question costs beside its minutes: the patience of whoever is asked.
-	turn = 20.0
+	worthBits  = 0.2  // a question that is expected to tell less is not worth asking: it leaves nearly nine causes of ten
+	worthShare = 0.25 // unless it tells so much of what is left to know: it makes sure
+	// turn is what each question costs beside its minutes: the patience of whoever is asked, and of whoever asks.
+	turn = 40.0
+	// callOut is what a visit costs besides: the days until it comes, and somebody who stays in for it.
+	callOut = 60.0
 )
 
 // choose finds the questions that tell most for what they cost.
@@ -40,21 +43,79 @@ func (s *search) choose(r *Result, groups []*group, sum float64) error {
 		return err
 	}
 	a.h = p.h
-	a.base = s.base
 	qs := catalogue(a)
-	qs = slices.DeleteFunc(qs, func(q *Question) bool {
-		return slices.ContainsFunc(s.evidence.answers, func(x Answer) bool { return x.Question.ID == q.ID })
-	})
-	onSite := slices.ContainsFunc(s.evidence.answers, func(x Answer) bool { return x.Question.Who == Competent })
-	// Each probed hypothesis stands for its share of its cause.
-	type probed struct {
-		group  int
-		weight float64
-		choice []int
+	qs = slices.DeleteFunc(qs, func(q *Question) bool { return q.answered(s.evidence.answers) })
+	t := s.lookUp(qs, groups, sum)
+	if len(t.probed) == 0 {
+		return nil
 	}
-	var all []probed
+	onSite := slices.ContainsFunc(s.evidence.answers, func(x Answer) bool { return x.Question.Who == Competent })
+	var all []rated
+	for k, q := range qs {
+		all = append(all, t.rate(q, k))
+	}
+	for _, q := range t.together(a, all, s.evidence.answers) {
+		all = append(all, t.rate(q, -1))
+	}
+	best := slices.DeleteFunc(all, func(x rated) bool { return x.bits < min(worthBits, worthShare*t.before) })
+	slices.SortStableFunc(best, func(a, b rated) int { return cmp.Compare(b.value(onSite), a.value(onSite)) })
+	for _, x := range best {
+		r.questions = append(r.questions, x.q)
+		if len(r.Ask) < shown {
+			ask := Ask{Question: *x.q, Bits: rounded(x.bits), Leads: make([]string, len(x.leads))}
+			for i, g := range x.leads {
+				if g >= 0 {
+					ask.Leads[i] = s.causes[groups[g].key[0]].words
+				}
+			}
+			r.Ask = append(r.Ask, ask)
+		}
+	}
+	return nil
+}
+
+// rated is a question with what it is expected to tell.
+type rated struct {
+	q     *Question
+	place int // in the table's questions, or -1
+	bits  float64
+	leads []int // for each choice the most probable group, or -1
+}
+
+// value is what a question tells for what it costs.
+func (x *rated) value(onSite bool) float64 {
+	cost := x.q.Minutes
+	switch {
+	case x.q.Who != Competent:
+	case onSite:
+		cost -= costVisit - costTry // somebody is there already
+	default:
+		cost += callOut
+	}
+	return x.bits / (turn + cost)
+}
+
+// table is what each question would come to in each of the hypotheses that stand for all.
+type table struct {
+	qs     []*Question
+	probed []probed
+	groups int     // numbered from 0; each has some that is probed
+	before float64 // the entropy of the groups
+	after  []float64
+}
+
+// probed is a hypothesis with a share of its cause's probability, and the choice of each question that it leads to.
+type probed struct {
+	group  int
+	weight float64 // all of them come to 1
+	choice []int
+}
+
+// lookUp finds out what the most probable hypotheses would answer.
+func (s *search) lookUp(qs []*Question, groups []*group, sum float64) *table {
+	t := &table{qs: qs}
 	for i, g := range groups {
-		if len(all) >= mostProbed {
+		if len(t.probed) >= mostProbed {
 			break
 		}
 		fs := slices.Clone(g.all)
@@ -81,87 +142,68 @@ func (s *search) choose(r *Result, groups []*group, sum float64) error {
 			for k, q := range qs {
 				x.choice[k] = q.predict(p)
 			}
-			all = append(all, x)
+			t.probed, t.groups = append(t.probed, x), i+1
 		}
 	}
 	mass := 0.0
-	for _, x := range all {
+	for _, x := range t.probed {
 		mass += x.weight
 	}
-	if mass == 0 {
-		return nil
+	t.after = make([]float64, t.groups)
+	for i := range t.probed {
+		t.probed[i].weight /= mass
+		t.after[t.probed[i].group] += t.probed[i].weight
 	}
-	type rated struct {
-		q     *Question
-		bits  float64
-		value float64
-		leads []string
+	t.before = bits(t.after)
+	return t
+}
+
+// always reports whether a question has an answer in every hypothesis.
+func (t *table) always(k int) bool {
+	return !slices.ContainsFunc(t.probed, func(x probed) bool { return x.choice[k] < 0 })
+}
+
+// rate finds what a question is expected to tell, and what each choice would make most probable.
+func (t *table) rate(q *Question, k int) rated {
+	r := rated{q: q, place: k, leads: make([]int, len(q.Choices))}
+	chance := func(i, choice int) float64 { return q.chance(t.probed[i].choice[k], choice) }
+	if q.joint != nil {
+		chance = t.chances(q.joint, len(q.Choices))
 	}
-	var best []rated
-	causes := len(groups)
-	before := make([]float64, causes)
-	for _, x := range all {
-		before[x.group] += x.weight / mass
-	}
-	entropy := bits(before)
-	after := make([]float64, causes)
-	for k, q := range qs {
-		expected := 0.0
-		leads := make([]string, len(q.Choices))
-		for choice := range q.Choices {
-			clear(after)
-			total := 0.0
-			for _, x := range all {
-				l := q.chance(x.choice[k], choice) * x.weight / mass
-				after[x.group] += l
-				total += l
-			}
-			if total <= 0 {
-				continue
-			}
-			top := 0
-			for i := range after {
-				after[i] /= total
-				if after[i] > after[top] {
+	r.bits = t.tells(len(q.Choices), chance, func(choice, top int, total float64) {
+		r.leads[choice] = -1
+		if total > worthLead {
+			r.leads[choice] = top
+		}
+	})
+	return r
+}
+
+// tells returns the bits that a question is expected to tell, from the probability of each choice in each hypothesis. Of each choice it
+// hands on the group that it would make the most probable, and how probable the choice is.
+func (t *table) tells(choices int, chance func(i, choice int) float64, lead func(choice, top int, total float64)) float64 {
+	expected := 0.0
+	for choice := range choices {
+		clear(t.after)
+		total := 0.0
+		for i := range t.probed {
+			l := chance(i, choice) * t.probed[i].weight
+			t.after[t.probed[i].group] += l
+			total += l
+		}
+		top := 0
+		if total > 0 {
+			for i := range t.after {
+				t.after[i] /= total
+				if t.after[i] > t.after[top] {
 					top = i
 				}
 			}
-			if total > worthLead {
-				leads[choice] = s.causes[groups[top].key[0]].words
-			}
-			expected += total * bits(after)
+			expected += total * bits(t.after)
 		}
-		gain := entropy - expected
-		if gain < worthBits {
-			continue
-		}
-		cost := q.Minutes
-		if onSite && q.Who == Competent {
-			cost = costTry // somebody is there already
-		}
-		best = append(best, rated{q, gain, gain / (turn + cost), leads})
+		lead(choice, top, total)
 	}
-	slices.SortStableFunc(best, func(a, b rated) int { return cmp.Compare(b.value, a.value) })
-	for _, x := range best {
-		r.questions = append(r.questions, x.q)
-		if len(r.Ask) < shown {
-			r.Ask = append(r.Ask, Ask{Question: *x.q, Bits: rounded(x.bits), Leads: x.leads})
-		}
-	}
-	return nil
-}
-
-// chance is the probability of a choice where a world leads to another, or to none in particular.
-func (q *Question) chance(is, choice int) float64 {
-	others := float64(len(q.Choices) - 1)
-	switch {
-	case is < 0:
-		return 1 / (others + 1)
-	case is == choice:
-		return 1 - q.mistaken
-	default:
-		return q.mistaken / others
-	}
+	return t.before - expected
 }
 
 // bits returns the entropy of a distribution.

@@ -113,7 +113,7 @@ func TestWhoAnswersWhat(t *testing.T) {
 	qs := catalogue(&account{complaint: c, base: base, h: p.h, verdicts: vs})
 	require.NotEmpty(t, qs)
 	for _, q := range qs {
-		behind := strings.HasPrefix(q.ID, "back/") || strings.HasPrefix(q.ID, "prove/") || strings.HasPrefix(q.ID, "valve/")
+		behind := strings.HasPrefix(q.ID, "back/") || strings.HasPrefix(q.ID, "prove/") || strings.HasPrefix(q.ID, "valve/") || strings.HasPrefix(q.ID, "test/")
 		assert.Equal(t, behind, q.Who == Competent, q.ID)
 		assert.Equal(t, behind, q.Minutes >= costVisit, q.ID)
 		if behind {

@@ -11,12 +11,13 @@ import (
 // probe is a world lived through beyond its end: a day left to itself, and then what a caller can be asked to try. What an answer would
 // be is read off its history.
 type probe struct {
-	c     *complaint.Complaint
-	asked replay.World // as it was
-	world replay.World // with what is tried
-	now   int64        // the end of the complaint's history
-	h     *replay.History
-	rows  []plant.Row // of the live-terminal table, made on demand
+	c      *complaint.Complaint
+	asked  replay.World // as it was
+	world  replay.World // with what is tried
+	now    int64        // the end of the complaint's history
+	h      *replay.History
+	rows   []plant.Row // of the live-terminal table, made on demand
+	course *courseOf   // made on demand
 }
 
 // When what is tried begins, in seconds after the end of the history, and how long it is left.
