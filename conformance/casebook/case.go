@@ -159,8 +159,17 @@ func try(pcg *rand.PCG, drawn []*ail, kind Kind) (*Case, error) {
 	if h.unsettled(true1.history) {
 		h.see("{what: display, is: unset, when: %s}", h.now(0))
 	}
-	if len(h.means) == 0 && h.chance(60) {
-		h.meanTables()
+	switch {
+	case len(h.means) > 0:
+	case kind.Two: // one of them may be in the account as it is, and then it shows only against all that is wanted
+		for c := range spec.Channel(spec.NumChannels) {
+			if h.has(c) {
+				h.meanTable(c)
+				h.mean("{what: %s relay, is: off, when: every day 00:00-04:45}", channelWord(c))
+			}
+		}
+	case h.chance(60):
+		h.meanTable(h.channel())
 	}
 	c.Beyond = h.veil != nil
 	c.File = h.file(true1.history)
@@ -369,9 +378,8 @@ func (h *house) file(is *replay.History) []byte {
 	return []byte(b.String())
 }
 
-// meanTables writes down when heat is wanted.
-func (h *house) meanTables() {
-	c := h.channel()
+// meanTable writes down when heat is wanted.
+func (h *house) meanTable(c spec.Channel) {
 	for _, days := range grouped(&h.wish.tables[c]) {
 		word := map[string]string{"every": "day", "weekdays": "weekday"}[days.word]
 		if word == "" {

@@ -8,7 +8,8 @@
 //
 // Two things are made the matter only where both show, and where no one thing on the list, befalling the same house in a hundred ways, would
 // explain all but one statement of the account: of others nobody could say that there are two, and a diagnosis that names the one thing which
-// explains it all is right by what was said.
+// explains it all is right by what was said. What is wanted of both channels is then told as well, since a photograph of a wrong setting tells nothing
+// without it.
 //
 // The list knows nothing of the diagnosis's hypotheses. Some of what is on it no diagnosis of a programmer can name (air in the
 // radiators, a mixing valve, a boiler that goes out now and then): there 'none of these' is the right answer.

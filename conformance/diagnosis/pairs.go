@@ -8,12 +8,12 @@ import (
 
 // Bounds of the search for pairs.
 const (
-	mostScanned = 1600 // pairs that are lived through at first
-	mostRefined = 1200 // in other ways of the best of them
-	mostMates   = 800  // with a cause in place of another that has the same effect
-	mostEffort  = 4e6  // of work on pairs: contacts that chatter make thousands of times as much as others
+	mostScanned = 2500 // pairs that are lived through at first
+	mostRefined = 2400 // in other ways of the best of them
+	mostMates   = 1500 // with a cause in place of another that has the same effect
+	mostEffort  = 8e6  // of work on pairs: contacts that chatter make thousands of times as much as others
 	perPair     = 2    // of the same two causes, at first
-	refined     = 12   // pairs of causes whose other ways are looked at
+	refined     = 24   // pairs of causes whose other ways are looked at
 	hopeless    = 14.0 // nats by which a pair may be less probable than the best single cause and still be looked at
 	worthMates  = 7.0  // the same, against the best pair, for what has the same effect
 )
