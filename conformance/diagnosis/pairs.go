@@ -8,10 +8,10 @@ import (
 
 // Bounds of the search for pairs.
 const (
-	mostScanned = 2500 // pairs that are lived through at first
-	mostRefined = 2400 // in other ways of the best of them
-	mostMates   = 1500 // with a cause in place of another that has the same effect
-	mostEffort  = 8e6  // of work on pairs: contacts that chatter make thousands of times as much as others
+	mostScanned = 2000 // pairs that are lived through at first
+	mostRefined = 1800 // in other ways of the best of them
+	mostMates   = 1000 // with a cause in place of another that has the same effect
+	mostEffort  = 4e6  // of work on pairs: contacts that chatter make thousands of times as much as others
 	perPair     = 2    // of the same two causes, at first
 	refined     = 24   // pairs of causes whose other ways are looked at
 	hopeless    = 14.0 // nats by which a pair may be less probable than the best single cause and still be looked at
