@@ -97,10 +97,27 @@ func keep[T comparable](mu *sync.RWMutex, kept map[uint32]*T, name uint32, value
 	}
 }
 
-func get[T any](mu *sync.RWMutex, kept map[uint32]*T, name uint32) *T {
-	mu.RLock()
-	defer mu.RUnlock()
-	return kept[name]
+// nameOf returns the name of a value that a worker has named before, or names it. name makes names.
+func nameOf[T comparable](mu *sync.RWMutex, kept map[uint32]*T, own map[T]uint32, value *T, name func(*T) uint32) uint32 {
+	id, known := own[*value]
+	if !known {
+		id = name(value)
+		keep(mu, kept, id, value)
+		own[*value] = id
+	}
+	return id
+}
+
+// valueOf returns the value with a name, from a worker's own where it has it.
+func valueOf[T any](mu *sync.RWMutex, kept, own map[uint32]*T, name uint32) *T {
+	value := own[name]
+	if value == nil {
+		mu.RLock()
+		value = kept[name]
+		mu.RUnlock()
+		own[name] = value
+	}
+	return value
 }
 
 // sheet is facts with the name of the tables in them, so that tables are copied and named only where they are others. Its zero value has no tables.
@@ -128,18 +145,16 @@ type names struct {
 func newNames(m *memory) names {
 	n := names{memory: m, tables: map[uint32]*tables{}, tablesID: map[tables]uint32{}, terms: map[uint32]*spec.LockTerms{}, termsID: map[spec.LockTerms]uint32{}}
 	n.last.terms = &spec.LockTerms{}
-	n.last.tablesID, n.last.termsID = n.named(&n.last.tables), n.ofTerms(n.last.terms)
+	n.last.tablesID, n.last.termsID = n.ofTables(&n.last.tables), n.ofTerms(n.last.terms)
 	return n
 }
 
-func (n *names) named(t *tables) uint32 {
-	id, known := n.tablesID[*t]
-	if !known {
-		id = nameOfTables(t)
-		keep(&n.memory.mu, n.memory.tables, id, t)
-		n.tablesID[*t] = id
-	}
-	return id
+func (n *names) ofTables(t *tables) uint32 {
+	return nameOf(&n.memory.mu, n.memory.tables, n.tablesID, t, nameOfTables)
+}
+
+func (n *names) ofTerms(t *spec.LockTerms) uint32 {
+	return nameOf(&n.memory.mu, n.memory.terms, n.termsID, t, nameOfTerms)
 }
 
 // name names a sheet's tables.
@@ -147,7 +162,7 @@ func (n *names) name(f *sheet) {
 	last := &n.last.tables
 	if hw, ch := &f.Channels[spec.HW].Table, &f.Channels[spec.CH].Table; last[spec.HW] != *hw || last[spec.CH] != *ch {
 		*last = tables{*hw, *ch}
-		n.last.tablesID = n.named(last)
+		n.last.tablesID = n.ofTables(last)
 	}
 	f.tables, f.filled = n.last.tablesID, true
 }
@@ -157,34 +172,15 @@ func (n *names) fill(f *sheet, id uint32) {
 	if f.filled && f.tables == id {
 		return
 	}
-	t := n.tables[id]
-	if t == nil {
-		t = get(&n.memory.mu, n.memory.tables, id)
-		n.tables[id] = t
-	}
+	t := valueOf(&n.memory.mu, n.memory.tables, n.tables, id)
 	f.Channels[spec.HW].Table, f.Channels[spec.CH].Table = t[spec.HW], t[spec.CH]
 	f.tables, f.filled = id, true
-}
-
-func (n *names) ofTerms(t *spec.LockTerms) uint32 {
-	id, known := n.termsID[*t]
-	if !known {
-		id = nameOfTerms(t)
-		keep(&n.memory.mu, n.memory.terms, id, t)
-		n.termsID[*t] = id
-	}
-	return id
 }
 
 // termsOf makes terms with a name those unpacked last.
 func (n *names) termsOf(id uint32) *spec.LockTerms {
 	if id != n.last.termsID {
-		t := n.terms[id]
-		if t == nil {
-			t = get(&n.memory.mu, n.memory.terms, id)
-			n.terms[id] = t
-		}
-		n.last.terms, n.last.termsID = t, id
+		n.last.terms, n.last.termsID = valueOf(&n.memory.mu, n.memory.terms, n.terms, id), id
 	}
 	return n.last.terms
 }
