@@ -187,6 +187,15 @@ func try(pcg *rand.PCG, drawn []*ail, kind Kind) (*Case, error) {
 	return c, nil
 }
 
+// account is what the complaint itself says, lived through.
+func (c *Case) account() (*lived, error) {
+	w, err := replay.FromComplaint(c.Complaint)
+	if err != nil {
+		return nil, err
+	}
+	return live(w)
+}
+
 // again returns the same house, in which nothing is the matter yet, on the days of this one; what befalls it is drawn from a source of its own.
 func (h *house) again(first rand.PCG, draws *rand.PCG) *house {
 	other := newHouse(rand.New(&first))
@@ -246,11 +255,7 @@ func (c *Case) departures(h *replay.History) (n int) {
 // a true statement has to depart from what would be without it, lag and blur allowed for: where none does nobody could find it, and nobody
 // would complain. Where two things are the matter, or one statement is false, it has to be two: one alone could as well be mistaken itself.
 func (c *Case) shows(truth *lived, others []*replay.History) (bool, error) {
-	w, err := replay.FromComplaint(c.Complaint)
-	if err != nil {
-		return false, err
-	}
-	account, err := live(w)
+	account, err := c.account()
 	if err != nil {
 		return false, err
 	}

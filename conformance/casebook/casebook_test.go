@@ -153,9 +153,7 @@ func TestWaysThatGoTogether(t *testing.T) {
 	require.NoError(t, err)
 	truth, err := live(c.World)
 	require.NoError(t, err)
-	w, err := replay.FromComplaint(c.Complaint)
-	require.NoError(t, err)
-	account, err := live(w)
+	account, err := c.account()
 	require.NoError(t, err)
 	r, err := diagnosis.Diagnose(c.Complaint)
 	require.NoError(t, err)
@@ -175,9 +173,7 @@ func TestTruthIsKnownAgain(t *testing.T) {
 		require.NoError(t, err)
 		truth, err := live(c.World)
 		require.NoError(t, err)
-		w, err := replay.FromComplaint(c.Complaint)
-		require.NoError(t, err)
-		account, err := live(w)
+		account, err := c.account()
 		require.NoError(t, err)
 		for i := range c.Truths {
 			if tr := &c.Truths[i]; tr.same != nil {

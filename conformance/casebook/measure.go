@@ -46,11 +46,7 @@ func Put(c *Case, questions bool) (*Outcome, error) {
 	if err != nil {
 		return nil, fmt.Errorf("seed %d: %w", c.Seed, err)
 	}
-	account, err := replay.FromComplaint(c.Complaint)
-	if err != nil {
-		return nil, err
-	}
-	base, err := live(account)
+	base, err := c.account()
 	if err != nil {
 		return nil, err
 	}
