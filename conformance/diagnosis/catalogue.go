@@ -30,6 +30,7 @@ const (
 	costTry    = 6.0
 	costWait   = 10.0
 	costVisit  = 60.0
+	costOpened = costVisit - costRead // of a visit, all but the one reading: it is made once for all that is read with the covers off
 )
 
 // How often answers are wrong. Common sense, no source.
@@ -531,7 +532,7 @@ func visit(a *account, add func(Question)) {
 	for o := range spec.FitOption(4) {
 		name := wire.FitOptionWord(o)
 		add(Question{
-			ID: "back/" + name, Words: "What is set at the back of the unit for " + name + "?", Who: Competent, Minutes: costVisit, sitting: opened, shared: costVisit - costRead, Choices: wire.FitWords(o),
+			ID: "back/" + name, Words: "What is set at the back of the unit for " + name + "?", Who: Competent, Minutes: costVisit, sitting: opened, shared: costOpened, Choices: wire.FitWords(o),
 			Caution: cautionIsolate, mistaken: wrongProved,
 			predict: func(p *probe) int {
 				f := p.ics().Fitted
@@ -555,7 +556,7 @@ func visit(a *account, add func(Question)) {
 				continue
 			}
 			add(Question{
-				ID: fmt.Sprintf("prove/%s/%d", d.id, t), Who: Competent, Minutes: costVisit, sitting: opened, shared: costVisit - costRead, Choices: []string{"live", "not live"}, Caution: cautionLive, mistaken: wrongProved,
+				ID: fmt.Sprintf("prove/%s/%d", d.id, t), Who: Competent, Minutes: costVisit, sitting: opened, shared: costOpened, Choices: []string{"live", "not live"}, Caution: cautionLive, mistaken: wrongProved,
 				Words: fmt.Sprintf("Measure, %s: is %v live?", d.words, t),
 				predict: func(p *probe) int {
 					live, known := p.terminal(t, d.hw, d.ch)
@@ -581,7 +582,7 @@ func visit(a *account, add func(Question)) {
 			{"nothing", "with neither channel calling", tried - calendar.Minute},
 		} {
 			add(Question{
-				ID: fmt.Sprintf("valve/%s/%d", d.id, v), Who: Competent, Minutes: costVisit, sitting: opened, shared: costVisit - costRead, Choices: choices, Caution: cautionIsolate, mistaken: wrongProved,
+				ID: fmt.Sprintf("valve/%s/%d", d.id, v), Who: Competent, Minutes: costVisit, sitting: opened, shared: costOpened, Choices: choices, Caution: cautionIsolate, mistaken: wrongProved,
 				Words:   fmt.Sprintf("See, %s: how does %v stand?", d.words, v),
 				predict: func(p *probe) int { return int(p.level(replay.PointLane(v), p.now+d.at)) },
 			})

@@ -118,8 +118,7 @@ func (s *search) lookUp(qs []*Question, groups []*group, sum float64) *table {
 		if len(t.probed) >= mostProbed {
 			break
 		}
-		fs := slices.Clone(g.all)
-		slices.SortStableFunc(fs, func(a, b *found) int { return cmp.Compare(b.score(), a.score()) })
+		fs := g.ranked()
 		fs = fs[:min(len(fs), perGroup)]
 		within := math.Inf(-1)
 		for _, f := range fs {

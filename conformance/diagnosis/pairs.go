@@ -26,59 +26,64 @@ const (
 // pairs so found other ways are looked at, and then those for which their members stood.
 func (s *search) pairs() {
 	told := s.withTold()
-	p := &pairing{search: s, best: math.Inf(-1), tried: map[[2]*hypothesis]bool{}, ways: make([][]*found, len(s.causes))}
-	p.gather()
-	begun := s.effort
-	over := func() bool { return s.effort-begun > mostEffort }
+	p := s.gather()
 	for _, x := range p.promising() {
-		if over() {
+		if p.over() {
 			break
 		}
 		p.try(x.a, x.b)
 	}
-	p.refine(over)
-	p.mates(over)
+	p.refine()
+	p.mates()
 	s.found = append(append(s.found, told...), p.kept...)
 }
 
 // pairing is a search for pairs under way.
 type pairing struct {
 	*search
-	members []*found // single hypotheses that explain something which the account does not
-	classes [][]int  // of members, by index, those that have the same effect; the most probable first
-	best    float64  // the score of the best single hypothesis
-	ways    [][]*found
+	begun   int                    // the effort with which it began
+	best    float64                // the score of the best single hypothesis
+	ways    [][]*found             // of each cause that is supposed, its single hypotheses
+	alone   map[*hypothesis]*found // the same, each as it was found alone
+	classes [][]*found             // of those that explain something which the account does not, the same in effect; the most probable first
 	tried   map[[2]*hypothesis]bool
 	kept    []found
 }
 
-func (p *pairing) gather() {
-	same := map[string]int{}
-	for i := range p.found {
-		f := &p.found[i]
+// gather begins a search for pairs with the single hypotheses that have been found.
+func (s *search) gather() *pairing {
+	p := &pairing{
+		search: s, begun: s.effort, best: math.Inf(-1), ways: make([][]*found, len(s.causes)),
+		alone: map[*hypothesis]*found{}, tried: map[[2]*hypothesis]bool{},
+	}
+	class := map[string]int{}
+	for i := range s.found {
+		f := &s.found[i]
 		p.best = max(p.best, f.score())
-		if p.causes[f.first.cause].supposed() {
-			p.ways[f.first.cause] = append(p.ways[f.first.cause], f)
-		}
-		if !p.explainsMore(f) {
+		if !s.causes[f.first.cause].supposed() {
 			continue
 		}
-		p.members = append(p.members, f)
-	}
-	for i, f := range p.members {
-		key := f.effect()
-		n, ok := same[key]
-		if !ok {
+		p.ways[f.first.cause] = append(p.ways[f.first.cause], f)
+		p.alone[f.first] = f
+		if !s.explainsMore(f) {
+			continue
+		}
+		n, known := class[f.effect()]
+		if !known {
 			n = len(p.classes)
-			same[key] = n
+			class[f.effect()] = n
 			p.classes = append(p.classes, nil)
 		}
-		p.classes[n] = append(p.classes[n], i)
+		p.classes[n] = append(p.classes[n], f)
 	}
 	for _, c := range p.classes {
-		slices.SortStableFunc(c, func(i, j int) int { return cmp.Compare(p.members[j].first.prior, p.members[i].first.prior) })
+		slices.SortStableFunc(c, func(x, y *found) int { return cmp.Compare(y.first.prior, x.first.prior) })
 	}
+	return p
 }
+
+// over reports whether all the work has been done that pairs are worth.
+func (p *pairing) over() bool { return p.effort-p.begun > mostEffort }
 
 // effect is the same of hypotheses that come to the same at every statement.
 func (f *found) effect() string {
@@ -138,10 +143,10 @@ func (p *pairing) promising() []promise {
 	type key struct{ a, b int }
 	kept := map[key][]promise{}
 	place := 0
-	for i, m := range p.classes {
-		a := p.members[m[0]]
-		for _, n := range p.classes[i+1:] {
-			b := p.members[n[0]]
+	for i, class := range p.classes {
+		a := class[0]
+		for _, other := range p.classes[i+1:] {
+			b := other[0]
 			if b.first.cause == a.first.cause {
 				continue
 			}
@@ -196,18 +201,15 @@ func (p *pairing) leading() []*found {
 
 // refine looks at other ways in which the two causes of the best pairs may have come about: of one with the other as it is, and then of the
 // other. What fits best alone need not fit best together.
-func (p *pairing) refine(over func() bool) {
+func (p *pairing) refine() {
 	left := mostRefined
 	leading := p.leading()
 	for _, lead := range leading[:min(len(leading), refined)] {
 		pair := *lead
 		for turn := range 2 {
-			fixed, other := p.single(pair.first), p.ways[pair.second.cause]
+			fixed, other := p.alone[pair.first], p.ways[pair.second.cause]
 			if turn == 1 {
-				fixed, other = p.single(pair.second), p.ways[pair.first.cause]
-			}
-			if fixed == nil {
-				continue
+				fixed, other = p.alone[pair.second], p.ways[pair.first.cause]
 			}
 			ways := slices.Clone(other)
 			bounds := map[*found]float64{}
@@ -216,7 +218,7 @@ func (p *pairing) refine(over func() bool) {
 			}
 			slices.SortStableFunc(ways, func(x, y *found) int { return cmp.Compare(bounds[y], bounds[x]) })
 			for _, w := range ways[:min(len(ways), left, mostRefined/refined)] {
-				if over() {
+				if p.over() {
 					return
 				}
 				left--
@@ -228,22 +230,12 @@ func (p *pairing) refine(over func() bool) {
 	}
 }
 
-// single returns a hypothesis as it was found alone.
-func (p *pairing) single(h *hypothesis) *found {
-	for _, f := range p.ways[h.cause] {
-		if f.first == h {
-			return f
-		}
-	}
-	return nil
-}
-
 // mates looks at what has the same effect alone as a member of one of the best pairs.
-func (p *pairing) mates(over func() bool) {
-	class := map[*hypothesis][]int{}
+func (p *pairing) mates() {
+	class := map[*hypothesis][]*found{}
 	for _, c := range p.classes {
-		for _, i := range c {
-			class[p.members[i].first] = c
+		for _, f := range c {
+			class[f.first] = c
 		}
 	}
 	leading := p.leading()
@@ -252,15 +244,13 @@ func (p *pairing) mates(over func() bool) {
 		if lead.score() < leading[0].score()-worthMates {
 			return
 		}
-		pair := *lead
-		a, b := p.single(pair.first), p.single(pair.second)
-		for _, i := range class[pair.first] {
-			for _, j := range class[pair.second] {
-				x, y := p.members[i], p.members[j]
-				if left == 0 || over() {
+		a, b := lead.first, lead.second
+		for _, x := range class[a] {
+			for _, y := range class[b] {
+				if left == 0 || p.over() {
 					return
 				}
-				if x != a && y != b || x.first.cause == y.first.cause {
+				if x.first != a && y.first != b || x.first.cause == y.first.cause {
 					continue // one at a time
 				}
 				left--
@@ -271,8 +261,8 @@ func (p *pairing) mates(over func() bool) {
 }
 
 // withTold returns the pairs of two things that the account tells of, or as which the account as it is fails what is wanted; and those of one
-// of them and a cause that explains what the account leaves unexplained. The account is as the first of them has it, so that the world is the second one's. Of what
-// is told nobody doubts that it is so, only whether it is complained of too: the second cause shares its prior with its pairs.
+// of them and a cause that explains what the account leaves unexplained. The account is as the first of them has it, so that the world is the
+// second one's. Of what is told nobody doubts that it is so, only whether it is complained of too: the second cause shares its prior with its pairs.
 func (s *search) withTold() (pairs []found) {
 	var told []*found
 	for i := range s.found {

@@ -106,7 +106,7 @@ func tests(a *account, add func(Question)) {
 	test := func(id, words string, choices []string, predict func(*plant.Installation) int) {
 		add(Question{
 			ID: "test/" + id, Words: words, Who: Competent, Minutes: costVisit + costRead, Choices: choices, Caution: cautionIsolate, mistaken: wrongProved,
-			sitting: opened, shared: costVisit - costRead, predict: func(p *probe) int { return predict(p.installation()) },
+			sitting: opened, shared: costOpened, predict: func(p *probe) int { return predict(p.installation()) },
 		})
 	}
 	has := func(in *plant.Installation, is func(plant.Fault) bool) bool {

@@ -114,8 +114,7 @@ func (r *Result) account(clause string, plants bool) {
 				return 0
 			}
 		})
-		set.Certain = len(set.Causes) == 1 && set.Causes[0].Probability > certain && set.Causes[0].Family != NoneOfThese
-		set.Action = together(set.Causes)
+		set.conclude()
 	}
 }
 

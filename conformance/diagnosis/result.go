@@ -247,11 +247,11 @@ func (s *search) describe(groups []*group, sum float64) Set {
 		c := s.cause(g)
 		c.Probability = p
 		if g.total < groups[0].total+math.Log(negligible) {
-			c.Ways, c.worlds = nil, c.worlds[:1] // they are told by name only
-			set.Others = append(set.Others, c)
-		} else {
-			set.Causes = append(set.Causes, c)
+			set.Others = append(set.Others, c) // told by name only
+			continue
 		}
+		s.addWays(&c, g)
+		set.Causes = append(set.Causes, c)
 	}
 	said := groups[0]
 	if set.Causes[0].Family == NoneOfThese && len(groups) > 1 {
@@ -267,9 +267,14 @@ func (s *search) describe(groups []*group, sum float64) Set {
 			set.Leaves = append(set.Leaves, i)
 		}
 	}
-	set.Certain = len(set.Causes) == 1 && set.Causes[0].Probability > certain && set.Causes[0].Family != NoneOfThese
-	set.Action = together(set.Causes)
+	set.conclude()
 	return set
+}
+
+// conclude says what follows from the set's causes.
+func (s *Set) conclude() {
+	s.Certain = len(s.Causes) == 1 && s.Causes[0].Probability > certain && s.Causes[0].Family != NoneOfThese
+	s.Action = together(s.Causes)
 }
 
 // negligible is how much less probable than the first of its set a cause must be to be one of the others.
@@ -292,22 +297,34 @@ func (s *search) cause(g *group) Cause {
 		c.Words += "; and " + b.words
 		c.Action = c.Action.and(b.cure.action())
 	}
-	add := func(f *found) { c.worlds = append(c.worlds, func() (replay.World, bool) { return f.world(s.base) }) }
-	add(f)
-	ways := slices.Clone(g.all)
-	slices.SortStableFunc(ways, func(x, y *found) int { return cmp.Compare(y.score(), x.score()) })
-	for _, w := range ways {
-		words := w.detail()
+	s.addWorld(&c, f)
+	return c
+}
+
+func (s *search) addWorld(c *Cause, f *found) {
+	c.worlds = append(c.worlds, func() (replay.World, bool) { return f.world(s.base) })
+}
+
+// addWays adds to a cause the other ways in which it fits as well.
+func (s *search) addWays(c *Cause, g *group) {
+	for _, f := range g.ranked() {
+		words := f.detail()
 		if len(c.Ways) == mostWays {
-			break
+			return
 		}
-		if w == f || !alike(f, w) || words == "" || words == c.Detail || slices.Contains(c.Ways, words) {
+		if f == g.best || !alike(g.best, f) || words == "" || words == c.Detail || slices.Contains(c.Ways, words) {
 			continue
 		}
 		c.Ways = append(c.Ways, words)
-		add(w)
+		s.addWorld(c, f)
 	}
-	return c
+}
+
+// ranked returns all the ways in which the cause was found, the most probable first.
+func (g *group) ranked() []*found {
+	all := slices.Clone(g.all)
+	slices.SortStableFunc(all, func(x, y *found) int { return cmp.Compare(y.score(), x.score()) })
+	return all
 }
 
 // detail words the variants.
