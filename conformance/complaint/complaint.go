@@ -368,7 +368,8 @@ type Window struct {
 // Middle returns the instant to take where one must be taken.
 func (w Window) Middle() int64 { return w.From + (w.To-w.From)/2 }
 
-// Wanted is what the household wants or expects. It is no evidence of what happened.
+// Wanted is what the household wants or expects. It is no evidence of what happened. What is wanted on throughout a time is wanted all of it, and
+// what is wanted off or cold is wanted so throughout, whether the time says so or not.
 type Wanted struct {
 	Words string
 	Means []Observation // in the form of observations; empty where only words are given

@@ -82,6 +82,16 @@ func (b *builder) summerTime(add addClock) {
 	if ics.SummerTime {
 		var variants []variant
 		if changes {
+			left := int64(calendar.Hour)
+			if !summer {
+				left = -left
+			}
+			if out := b.facts().ClockError - left; out > -5*calendar.Minute && out < 5*calendar.Minute {
+				// It was found as the change left it: before, it was right.
+				variants = append(variants, simply("it was right until the change in this history", func(w replay.World) replay.World {
+					return manual(w.EachStart(func(s *replay.Start) { s.ClockError -= left }), 0)
+				}))
+			}
 			variants = append(variants, simply("it is not set for the change in this history", func(w replay.World) replay.World { return manual(w, 0) }))
 		}
 		if summer {
@@ -125,9 +135,15 @@ func (b *builder) setClock(at, ahead int64) spec.Input {
 	}
 }
 
+// mostMinutes bounds by how many different times a clock may be ahead, or behind.
+const mostMinutes = 24
+
 // minutesOut are clocks that are some minutes or hours out, by what the statements of the complaint suggest.
 func (b *builder) minutesOut(add addClock) {
-	out := []int64{-30, -20, -10, 10, 20, 30, -120, 120, -60, 60, -180, 180}
+	out := []int64{-20, -10, 10, 20}
+	for by := int64(30); by <= 240; by += 15 {
+		out = append(out, by, -by)
+	}
 	for i := range b.c.Sensed {
 		if o := &b.c.Sensed[i]; o.Form == complaint.Becomes {
 			for _, window := range o.When.Windows[:min(len(o.When.Windows), 3)] {
@@ -147,9 +163,9 @@ func (b *builder) minutesOut(add addClock) {
 	slices.SortStableFunc(out, func(a, b int64) int { return int(max(a, -a) - max(b, -b)) })
 	var early, late []variant
 	for _, by := range out {
-		if by > 0 && len(early) < 16 {
+		if by > 0 && len(early) < mostMinutes {
 			early = append(early, ahead(by*calendar.Minute, fmt.Sprintf("by about %d min", by)))
-		} else if by < 0 && len(late) < 16 {
+		} else if by < 0 && len(late) < mostMinutes {
 			late = append(late, ahead(by*calendar.Minute, fmt.Sprintf("by about %d min", -by)))
 		}
 	}
@@ -197,7 +213,7 @@ func (b *builder) drift(add addClock) {
 
 // unset are clocks that were lost, in a cut that somebody told of or that nobody did.
 func (b *builder) unset(add addClock) {
-	add("unset", "the unit's clock is unset, so its tables do not run (CLK-11)", weightUnset/2, simply("all the time", func(w replay.World) replay.World {
+	add("unset", "the unit's clock is unset, so its tables do not run (CLK-11)", weightUnset, simply("all the time", func(w replay.World) replay.World {
 		return w.EachStart(func(s *replay.Start) { s.ClockUnset = true })
 	}))
 	var variants []variant
@@ -207,10 +223,10 @@ func (b *builder) unset(add addClock) {
 			return cut(w, o.at, calendar.Minute), true
 		}})
 	}
-	add("lost", "the unit lost its clock in a power cut that nobody noticed", weightUnset/2, variants...)
+	add("lost", "the unit lost its clock in a power cut that nobody noticed", weightLost, variants...)
 	for i := range b.c.Acts {
 		if b.c.Acts[i].Deed == complaint.DoCut {
-			add("lost-in-cut", "the cut that was told of lost the unit's clock: its reserve was too short, or its cell is worn out", weightUnset,
+			add("lost-in-cut", "the cut that was told of lost the unit's clock: its reserve was too short, or its cell is worn out", weightLostInCut,
 				b.lostClocks(func(s *spec.ICS) { s.Reserve = 0 })...)
 			break
 		}

@@ -12,13 +12,14 @@ import (
 type thermostat struct {
 	id, words string // the words begin a sentence
 	contact   plant.Contact
+	low       float64 // what it weighs that it is set low
 	of        func(*plant.Installation) *plant.Thermostat
 }
 
 var thermostats = []thermostat{
-	{"room", "the room thermostat", plant.RoomStatContact, func(in *plant.Installation) *plant.Thermostat { return &in.Room }},
-	{"room-2", "the room thermostat of zone 2", plant.RoomStat2Contact, func(in *plant.Installation) *plant.Thermostat { return &in.Room2 }},
-	{"cylinder", "the cylinder thermostat", plant.CylinderStatCallsContact, func(in *plant.Installation) *plant.Thermostat { return &in.Cylinder }},
+	{"room", "the room thermostat", plant.RoomStatContact, weightRoomLow, func(in *plant.Installation) *plant.Thermostat { return &in.Room }},
+	{"room-2", "the room thermostat of zone 2", plant.RoomStat2Contact, weightRoomLow, func(in *plant.Installation) *plant.Thermostat { return &in.Room2 }},
+	{"cylinder", "the cylinder thermostat", plant.CylinderStatCallsContact, weightCylinderLow, func(in *plant.Installation) *plant.Thermostat { return &in.Cylinder }},
 }
 
 // controls are thermostats that are set otherwise than was thought.
@@ -36,8 +37,8 @@ func (b *builder) controls() {
 			by        []plant.Temp
 			weight    float64
 		}{
-			{"low", "is set low", []plant.Temp{-3 * plant.Celsius, -8 * plant.Celsius, -15 * plant.Celsius}, weightStatTurned / 2},
-			{"high", "is set high", []plant.Temp{3 * plant.Celsius, 8 * plant.Celsius, 15 * plant.Celsius}, weightStatTurned / 6},
+			{"low", "is set low", []plant.Temp{-3 * plant.Celsius, -8 * plant.Celsius, -15 * plant.Celsius}, t.low},
+			{"high", "is set high", []plant.Temp{3 * plant.Celsius, 8 * plant.Celsius, 15 * plant.Celsius}, weightStatHigh},
 		} {
 			var variants []variant
 			for _, by := range way.by {
@@ -87,7 +88,7 @@ func (b *builder) setback(t thermostat) {
 		}))
 	}
 	b.add(cause{
-		id: "control/setback/" + t.id, family: Control, weight: weightStatReads, words: t.words + " has a timetable of its own and turns itself down",
+		id: "control/setback/" + t.id, family: Control, weight: weightSetback, words: t.words + " has a timetable of its own and turns itself down",
 		cure: cure{Words: "Set the thermostat's own timetable, or let only one of the two keep time."},
 	}, variants...)
 }

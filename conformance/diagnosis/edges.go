@@ -1,12 +1,14 @@
 package diagnosis
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
 	"example.org/hearthbench/emulator/calendar"
+	"example.org/hearthbench/emulator/plant"
 	"example.org/hearthbench/emulator/spec"
 )
 
@@ -57,30 +59,61 @@ func (b *builder) bursts(whats ...complaint.What) (list []burst) {
 
 type burst struct{ from, to int64 }
 
-// hourly reports whether another of the bursts began and lasted alike, to two minutes, some whole hours apart within the same day.
-func hourly(u burst, all []burst) bool {
-	const near = 2 * calendar.Minute
-	return slices.ContainsFunc(all, func(o burst) bool {
-		apart, longer := max(o.from-u.from, u.from-o.from), (o.to-o.from)-(u.to-u.from)
-		hours := (apart + calendar.Hour/2) / calendar.Hour
-		out := apart - hours*calendar.Hour
-		return hours > 0 && hours < 24 && max(out, -out) <= near && max(longer, -longer) <= near
-	})
+// permit is a part of each hour in which a lock lets heating call: it begins at from, and an hour later again.
+type permit struct {
+	from    int64
+	minutes uint8
+	support int // how many of the edges it accounts for
 }
 
-// permits returns the bursts of heating that look like a permit's: they come again hour by hour, or an alert was sensed.
-func (b *builder) permits() (list []burst) {
-	alert := slices.ContainsFunc(b.c.Sensed, func(o complaint.Observation) bool { return o.What == complaint.Alert && o.Level > 0 })
+// mostPermits bounds the permits that are tried.
+const mostPermits = 4
+
+// permits returns those that account for edges of heating which the account has not, the best first: what came on at a quarter past one and
+// went off at twenty-five past six was on for ten minutes of each hour, perhaps.
+func (b *builder) permits() (list []permit) {
+	const near = 2 * calendar.Minute
+	lanes := map[complaint.What]replay.Lane{
+		complaint.CHRelay: replay.LaneCH, complaint.Call: replay.PointLane(plant.Call), complaint.Flame: replay.PointLane(plant.Flame),
+	}
 	for _, what := range []complaint.What{complaint.CHRelay, complaint.Call, complaint.Flame} {
-		bursts := b.bursts(what)
-		for _, u := range bursts {
-			if alert || hourly(u, bursts) {
-				list = append(list, u)
+		edges := slices.DeleteFunc(b.edges(what), func(e edge) bool {
+			return slices.ContainsFunc(b.h.Changes(lanes[what]), func(c replay.Change) bool {
+				return (c.Level == 1) == e.on && c.At-e.at <= near && e.at-c.At <= near
+			})
+		})
+		for _, on := range edges {
+			for _, off := range edges {
+				minutes := (hourOf(off.at-on.at) + calendar.Minute/2) / calendar.Minute
+				if !on.on || off.on || minutes < spec.MinAllowance || minutes >= spec.MaxAllowance {
+					continue
+				}
+				p := permit{from: on.at, minutes: uint8(minutes)}
+				for _, e := range edges {
+					at := on.at
+					if !e.on {
+						at = off.at
+					}
+					if out := hourOf(e.at - at + near); out <= 2*near {
+						p.support++
+					}
+				}
+				alike := func(o permit) bool {
+					longer := (int64(o.minutes) - minutes) * calendar.Minute
+					return longer <= near && longer >= -near && hourOf(o.from-p.from+near) <= 2*near
+				}
+				if !slices.ContainsFunc(list, alike) {
+					list = append(list, p)
+				}
 			}
 		}
 	}
-	return list
+	slices.SortStableFunc(list, func(x, y permit) int { return cmp.Compare(y.support, x.support) })
+	return list[:min(len(list), mostPermits)]
 }
+
+// hourOf returns where in an hour a time lies.
+func hourOf(seconds int64) int64 { return (seconds%calendar.Hour + calendar.Hour) % calendar.Hour }
 
 // fitClock reckons how far the unit's clock is ahead at the beginning, in seconds, and by how many millionths it runs fast, from the edges of
 // the relays and the switching points nearest to them: the line of least squares. It needs three edges over three days.

@@ -9,6 +9,8 @@ import (
 
 	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
+	"example.org/hearthbench/emulator/calendar"
+	"example.org/hearthbench/emulator/plant"
 )
 
 // builderOf returns what the hypotheses about a sample complaint are made from.
@@ -49,10 +51,57 @@ func TestBursts(t *testing.T) {
 		require.EqualValues(t, 600, u.to-u.from)
 	}
 	require.EqualValues(t, 3600, bursts[1].from-bursts[0].from)
-	require.True(t, hourly(bursts[0], bursts))
-	require.False(t, hourly(bursts[0], bursts[:1]), "one burst recurs in no hour")
-	dayLater := burst{bursts[0].from + 86_400, bursts[0].to + 86_400}
-	require.False(t, hourly(bursts[0], []burst{bursts[0], dayLater}), "what recurs each day is a period")
+}
+
+// What a permit accounts for is told by where in the hour it lies. On at 13:15 one day and off at 18:25 another make ten minutes from a quarter
+// past; what the table does by itself, on at 17:00 and off at 22:00, is no permit's.
+func TestPermits(t *testing.T) {
+	log := func(level, when string) string {
+		return "{what: ch relay, becomes: " + level + ", when: \"" + when + "Z\", who: log}"
+	}
+	of := func(sensed ...string) []permit {
+		c := house{source: "read", sensed: sensed}.complaint(t)
+		base, err := replay.FromComplaint(c)
+		require.NoError(t, err)
+		h, err := replay.Run(&base, new(replay.Buffers))
+		require.NoError(t, err)
+		return (&builder{c: c, base: base, h: h}).permits()
+	}
+	at := int64(calendar.Days(2026, 11, 10))*calendar.Day + 13*calendar.Hour + 15*calendar.Minute
+
+	require.Equal(t, []permit{{from: at, minutes: 10, support: 2}}, of(log("on", "2026-11-10 13:15:00"), log("off", "2026-11-11 18:25:00")))
+	require.Equal(t, []permit{{from: at, minutes: 10, support: 3}, {from: at, minutes: 30, support: 2}},
+		of(log("on", "2026-11-10 13:15:00"), log("off", "2026-11-11 18:25:00"), log("off", "2026-11-08 23:25:10"), log("off", "2026-11-06 12:45:00")))
+	require.Empty(t, of(log("on", "2026-11-10 17:00:00"), log("off", "2026-11-10 22:00:00"), log("off", "2026-11-11 18:25:00")), "no on is left")
+	require.Empty(t, of(log("on", "2026-11-10 13:15:00"), log("off", "2026-11-11 18:20:00")), "5 minutes an hour is no allowance (LCK-13)")
+
+	b := builderOf(t, "ten-minutes-an-hour.yaml")
+	ps := b.permits()
+	require.EqualValues(t, 10, ps[0].minutes)
+	require.Equal(t, 4, ps[0].support, "on at 17:15 and 18:15, off at 17:25 and 18:25")
+}
+
+// How far a thermostat that is in the sun or in a draught is out nobody knows: it is looked for in two sizes, of which each has half of the weight;
+// no other fault has a size.
+func TestSizes(t *testing.T) {
+	warm := plant.Reads(plant.RoomStatContact, 4*plant.Celsius)
+	require.Equal(t, []plant.Fault{warm, plant.Reads(plant.RoomStatContact, 8*plant.Celsius)}, sizes(warm))
+	require.Equal(t, []plant.Fault{plant.Dies(plant.PumpLoad)}, sizes(plant.Dies(plant.PumpLoad)))
+}
+
+// A lock of which no alert is mentioned is half as probable as one that shows.
+func TestALockShows(t *testing.T) {
+	weight := func(sensed ...string) float64 {
+		c := house{sensed: sensed}.complaint(t)
+		base, err := replay.FromComplaint(c)
+		require.NoError(t, err)
+		h, err := replay.Run(&base, new(replay.Buffers))
+		require.NoError(t, err)
+		b := &builder{c: c, base: base, h: h}
+		b.lock()
+		return b.causes[0].weight
+	}
+	require.InDelta(t, unmentioned, weight()/weight("{what: alert, is: restricted, when: 2026-11-12 17:00}"), 1e-9)
 }
 
 // A boiler that was called from half past eleven to twenty to one, two nights in a row.

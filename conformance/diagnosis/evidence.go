@@ -12,7 +12,7 @@ type evidence struct {
 	c       *complaint.Complaint
 	answers []Answer
 	weights []float64 // of each statement
-	meant   []bool    // of each observation: somebody says so who means it; no log, and nobody who is not sure anyway
+	said    []bool    // of each observation: by somebody, not by a log or an instrument
 	n       int
 }
 
@@ -20,8 +20,8 @@ type evidence struct {
 // both are the same.
 func (e *evidence) further(v, w verdicts) float64 {
 	n := 0
-	for i, meant := range e.meant {
-		if meant && v[i] == replay.Departs && w[i] == replay.Departs {
+	for i, said := range e.said {
+		if said && v[i] == replay.Departs && w[i] == replay.Departs {
 			n++
 		}
 	}
@@ -53,7 +53,7 @@ func gather(c *complaint.Complaint, answers []Answer) *evidence {
 		}
 		count[k]++
 		e.weights = append(e.weights, weight)
-		e.meant = append(e.meant, o.Who != complaint.Log && o.Sure != complaint.Measured && o.Sure != complaint.Unsure)
+		e.said = append(e.said, o.Who != complaint.Log && o.Sure != complaint.Measured)
 	}
 	for range len(c.Settings) + len(answers) {
 		e.weights = append(e.weights, 1)

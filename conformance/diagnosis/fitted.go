@@ -50,7 +50,7 @@ func (b *builder) fitted() {
 			c := cause{
 				id: "set-up/" + name + "/" + words[value], family: SetUp,
 				words:  fmt.Sprintf("the unit is set at the back to %s %s, not %s", name, words[value], words[now[o]]),
-				weight: weights[o] / float64(len(words)-1) * b.unitSays(name),
+				weight: weights[o] / float64(len(words)-1) * b.backSays(name),
 				cure:   cure{Visit: true, Who: Competent, Part: "the setting at the back: " + name, Wiring: true},
 			}
 			if o == spec.FitCycle || o == spec.FitTiming {

@@ -102,6 +102,8 @@ func (b *builder) boosts(c spec.Channel) {
 
 var modeWords = [...]string{spec.Off: "off", spec.Table: "table", spec.Span: "span", spec.Always: "always"}
 
+var modeWeights = [...]float64{spec.Off: weightModeOff, spec.Table: weightModeTable, spec.Span: weightModeSpan, spec.Always: weightModeAlways}
+
 var modeClauses = [...]string{spec.Off: "MOD-1", spec.Table: "MOD-2", spec.Span: "MOD-3", spec.Always: "MOD-6"}
 
 // acted returns the instants in the history at which something may have been done that lasts: the onsets but the beginning, which is a minute
@@ -131,7 +133,7 @@ func (b *builder) modes(c spec.Channel) {
 			}).of(o.share))
 		}
 		b.add(cause{
-			id: "forgotten/mode/" + short(c) + "/" + words, family: Forgotten, weight: weightMode, subject: ofMode(c),
+			id: "forgotten/mode/" + short(c) + "/" + words, family: Forgotten, weight: modeWeights[m], subject: ofMode(c),
 			words: fmt.Sprintf("%s is in mode %s (%s)", named(c), words, modeClauses[m]),
 			cure:  cure{Words: "Set " + named(c) + "'s mode to what is wanted; mostly 'table'."},
 		}, variants...)
@@ -213,7 +215,7 @@ func (b *builder) cuts() {
 		}).of(o.share))
 	}
 	b.add(cause{
-		id: "outside/supply", family: Outside, weight: weightCut,
+		id: "outside/supply", family: Outside, weight: weightNoSupply,
 		words: "the unit has no mains: its isolator is off, or its fuse has blown",
 		cure:  cure{Words: "See whether the display is dark and the isolator on.", Visit: true, Who: Competent, Part: "the unit's isolator and fuse", Wiring: true},
 	}, variants...)

@@ -160,6 +160,16 @@ func (b *builder) unitSays(name string) float64 {
 	return 1
 }
 
+// backSays is the same for what is set at the back of the unit. What is only said of it is mostly what somebody thinks, who has never looked.
+func (b *builder) backSays(name string) float64 {
+	for i := range b.c.Unit {
+		if o := &b.c.Unit[i]; o.Name == name && o.Source == complaint.Said {
+			return saidOfTheBack
+		}
+	}
+	return b.unitSays(name)
+}
+
 // installationSays is the same for a thing of the installation.
 func (b *builder) installationSays(name string) float64 {
 	for i := range b.c.Installation {

@@ -2,7 +2,9 @@ package diagnosis
 
 import (
 	"fmt"
+	"slices"
 
+	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
 	"example.org/hearthbench/emulator"
 	"example.org/hearthbench/emulator/calendar"
@@ -17,22 +19,18 @@ var cureLock = cure{
 // lock is an interval lock that nobody told of, in a stage that withholds heat.
 func (b *builder) lock() {
 	at, permits := b.onsets(), b.permits()
+	weight := weightLock * b.unitSays("lock")
+	if !b.alerted() {
+		weight *= unmentioned
+	}
 	for _, stage := range []spec.Stage{spec.Notice, spec.Restricted} {
 		name := map[spec.Stage]string{spec.Notice: "notice", spec.Restricted: "restricted"}[stage]
 		for _, hotWater := range []bool{false, true} {
 			var variants []variant
 			// What was seen to come on and go off says how long the permit is, and where in the hour it begins.
 			for _, u := range permits {
-				minutes := (u.to - u.from + calendar.Minute/2) / calendar.Minute
-				if minutes < spec.MinAllowance || minutes >= spec.MaxAllowance {
-					continue
-				}
 				for _, o := range at {
-					offset := max(o.at, b.base.From) - u.from
-					variants = append(variants, b.locked(stage, uint8(minutes), hotWater, o.at, (offset%calendar.Hour+calendar.Hour)%calendar.Hour).of(o.share))
-				}
-				if len(variants) >= 60 {
-					break
+					variants = append(variants, b.locked(stage, u.minutes, hotWater, o.at, hourOf(max(o.at, b.base.From)-u.from)).of(o.share))
 				}
 			}
 			seen, sure, guessed := len(variants), 0.0, 0.0
@@ -57,20 +55,27 @@ func (b *builder) lock() {
 				// What was seen is together as probable as all that is guessed.
 				variants[i].share *= guessed / sure
 			}
-			id, words, share := name, "", 2.0
+			id, words, share := name, "", 0.5
 			if hotWater {
-				id, words, share = name+"/hot-water-too", " and hot water", 4
+				// Hot water is needed for more than comfort.
+				id, words, share = name+"/hot-water-too", " and hot water", 0.05
 			}
 			if stage == spec.Notice {
-				share *= 2
+				share /= 6 // it mostly only tells
 			}
 			b.add(cause{
-				id: "lock/" + id, family: Lock, weight: weightLock / share * b.unitSays("lock"), subject: subject{lock: true},
+				id: "lock/" + id, family: Lock, weight: weight * share, subject: subject{lock: true},
 				words: fmt.Sprintf("the interval lock is in its stage '%s' and lets heating%s call for only some minutes of each hour (LCK-13)", name, words),
 				cure:  cureLock,
 			}, variants...)
 		}
 	}
+}
+
+// alerted reports whether anybody speaks of an alert.
+func (b *builder) alerted() bool {
+	return slices.ContainsFunc(b.c.Sensed, func(o complaint.Observation) bool { return o.What == complaint.Alert }) ||
+		slices.ContainsFunc(b.c.Settings, func(c complaint.Claim) bool { return c.About == complaint.AboutAlert })
 }
 
 // locked is a variant in which the stage begins at an instant, or began so long before the beginning that its hours are so much out of step.

@@ -32,10 +32,10 @@ func TestSomethingSteady(t *testing.T) {
 	whole, best, vs := e.steady(base, math.MinInt64)
 	assert.Zero(t, vs.departures(), "one kind of thing is the contrary: what should be warm")
 	assert.Less(t, whole, best)
-	// By hand: radiators that should be warm, otherwise (0.85 and, counting less, 0.85 to the power of 0.85); radiators that should be cold and
+	// By hand: radiators that should be warm, otherwise (0.88 and, counting less, 0.88 to the power of 0.85); radiators that should be cold and
 	// the tap, as they are. All that is not so, and of it the account itself, is under a tenth of that.
-	again := math.Pow(0.85, again)
-	byHand := math.Log(turned*0.85*again) + math.Log((1-turned)*again) + math.Log((1-turned)*0.85)
+	again := math.Pow(0.88, again)
+	byHand := math.Log(turned*0.88*again) + math.Log((1-turned)*again) + math.Log((1-turned)*0.88)
 	assert.InDelta(t, byHand, whole, 0.1)
 	// Had it begun later, the first evening would be a mistake.
 	_, _, vs = e.steady(base, e.c.Sensed[1].When.Windows[0].From)
@@ -85,16 +85,17 @@ func TestNoneIsOneOfASetOnlyWhereNothingExplainsMore(t *testing.T) {
 	assert.Zero(t, ways, "nobody knows its world")
 }
 
-// The first mistake costs what it costs; each further one twenty times as much besides. Logs are not mistaken but wrong.
+// The first mistake costs what it costs; each further one a hundred times as much besides, however sure they are. Logs are not mistaken but wrong.
 func TestFurtherMistakes(t *testing.T) {
 	log := "{what: ch relay, is: on, when: 2026-11-10 03:00, who: log}"
 	said := "{what: ch relay, is: on, when: 2026-11-10 03:00}"
-	e, base := held(t, house{sensed: []string{log, log, said, said, said}})
+	unsure := "{what: ch relay, is: on, when: 2026-11-10 03:00, sure: unsure}"
+	e, base := held(t, house{sensed: []string{log, log, said, said, unsure}})
 	require.Equal(t, 5, base.departures())
-	assert.InDelta(t, 2*math.Log(0.05), e.further(base, base), 1e-9)
+	assert.InDelta(t, 2*math.Log(0.01), e.further(base, base), 1e-9)
 	other := verdicts{replay.Departs, replay.Departs, replay.Departs, replay.Agrees, replay.Agrees}
 	assert.Zero(t, e.further(base, other), "of two hypotheses together only what both have otherwise is mistaken")
-	assert.InDelta(t, e.hold(historyOf(t, e), subject{}, nil).likelihood, sum(e.hold(historyOf(t, e), subject{}, nil).each)+2*math.Log(0.05), 1e-5)
+	assert.InDelta(t, e.hold(historyOf(t, e), subject{}, nil).likelihood, sum(e.hold(historyOf(t, e), subject{}, nil).each)+2*math.Log(0.01), 1e-5)
 }
 
 func historyOf(t *testing.T, e *evidence) *replay.History {

@@ -85,9 +85,12 @@ func (b *builder) secondTimes() [][2]int64 {
 // frost is a frost thermostat that calls on cold nights, or that is set too high.
 func (b *builder) frost(eachPlant func(func(*plant.Installation)) change) {
 	var variants []variant
-	for _, setting := range []plant.Temp{5 * plant.Celsius, 10 * plant.Celsius, 15 * plant.Celsius, 25 * plant.Celsius} {
-		variants = append(variants, variant{words: fmt.Sprintf("set at %v", setting), apply: eachPlant(func(in *plant.Installation) {
-			in.Frost.Fitted, in.Frost.Setting = true, setting
+	for _, at := range []struct {
+		setting plant.Temp
+		share   float64
+	}{{5 * plant.Celsius, 0.4}, {10 * plant.Celsius, 0.35}, {15 * plant.Celsius, 0.2}, {25 * plant.Celsius, 0.05}} {
+		variants = append(variants, variant{words: fmt.Sprintf("set at %v", at.setting), share: at.share, apply: eachPlant(func(in *plant.Installation) {
+			in.Frost.Fitted, in.Frost.Setting = true, at.setting
 			if in.Frost.Band == 0 {
 				in.Frost.Band = plant.Celsius
 			}

@@ -102,7 +102,7 @@ func (p *pairing) try(a, b *found) *found {
 		return nil
 	}
 	p.tried[key] = true
-	f := found{first: a.first, second: b.first, prior: a.first.prior + b.first.prior + math.Log(secondCause/(1-secondCause)/(1-secondCause))}
+	f := found{first: a.first, second: b.first, prior: bothPrior(a, b)}
 	w, ok := f.world(p.base)
 	if !ok {
 		return nil
@@ -116,6 +116,11 @@ func (p *pairing) try(a, b *found) *found {
 	return &p.kept[len(p.kept)-1]
 }
 
+// bothPrior returns the logarithm of the prior of two causes that do not depend on each other: that each is not the only one is in it once.
+func bothPrior(a, b *found) float64 {
+	return a.first.prior + b.first.prior + math.Log(secondCause/(1-secondCause)/(1-secondCause))
+}
+
 // promise is a pair that is worth living through.
 type promise struct {
 	a, b  *found
@@ -125,7 +130,7 @@ type promise struct {
 
 // bound returns what a pair may come to. At every statement it is taken to be the better of the two.
 func (p *pairing) bound(a, b *found) (bound float64, ok bool) {
-	prior := a.first.prior + b.first.prior + math.Log(secondCause)
+	prior := bothPrior(a, b)
 	if prior < p.best-hopeless {
 		return 0, false
 	}

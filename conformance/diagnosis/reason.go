@@ -40,9 +40,12 @@ func (s *search) reason(r *Result) {
 		return
 	}
 	clause, over, plants := "", "", false
-	for _, o := range slices.Concat(s.c.Wanted.Means, s.c.Sensed) {
-		wanted := len(s.c.Wanted.Means) > 0
+	wanted := len(s.c.Wanted.Means) > 0
+	for i, o := range slices.Concat(s.c.Wanted.Means, s.c.Sensed) {
 		c := replay.Compare(h, &o)
+		if i < len(s.c.Wanted.Means) {
+			c = replay.CompareWish(h, &o)
+		}
 		if wanted && c.Verdict != replay.Departs {
 			continue
 		}

@@ -307,23 +307,23 @@ func (b *builder) swapped() {
 	if len(b.tableSets()) != 2 {
 		return
 	}
-	wrong := func(id, words string, set func(hw, ch *[7][spec.MaxPeriods]spec.Period)) {
+	wrong := func(id, words string, share float64, set func(hw, ch *[7][spec.MaxPeriods]spec.Period)) {
 		b.add(cause{
-			id: "tables/channel/" + id, family: Tables, words: words, weight: weightSwapped / 5, subject: ofTables,
+			id: "tables/channel/" + id, family: Tables, words: words, weight: weightSwapped * share, subject: ofTables,
 			cure: cure{Words: "Read both channels' tables off the display, and set each as wanted."},
 		}, simply("", func(w replay.World) replay.World {
 			return w.EachStart(func(s *replay.Start) { set(&s.Facts.Channels[spec.HW].Table, &s.Facts.Channels[spec.CH].Table) })
 		}))
 	}
-	wrong("swapped", "each channel has the table that was meant for the other", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw, *ch = *ch, *hw })
-	wrong("hw-as-ch", "heating's table was set for hot water too", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw = *ch })
-	wrong("ch-as-hw", "hot water's table was set for heating too", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *ch = *hw })
+	wrong("swapped", "each channel has the table that was meant for the other", 0.1, func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw, *ch = *ch, *hw })
+	wrong("hw-as-ch", "heating's table was set for hot water too", 0.1, func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw = *ch })
+	wrong("ch-as-hw", "hot water's table was set for heating too", 0.1, func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *ch = *hw })
 	var unset [7][spec.MaxPeriods]spec.Period
 	for d := range unset {
 		unset[d] = defaultDay(b.ics(), d)
 	}
-	wrong("ch-into-hw", "heating's table was set as hot water's, and heating has the default one", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw, *ch = *ch, unset })
-	wrong("hw-into-ch", "hot water's table was set as heating's, and hot water has the default one", func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *ch, *hw = *hw, unset })
+	wrong("ch-into-hw", "heating's table was set as hot water's, and heating has the default one", 0.35, func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *hw, *ch = *ch, unset })
+	wrong("hw-into-ch", "hot water's table was set as heating's, and hot water has the default one", 0.35, func(hw, ch *[7][spec.MaxPeriods]spec.Period) { *ch, *hw = *hw, unset })
 }
 
 // dayShifted are tables set for the wrong days.

@@ -1,9 +1,11 @@
 package diagnosis
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
+	"example.org/hearthbench/conformance/complaint"
 	"example.org/hearthbench/conformance/replay"
 	"example.org/hearthbench/emulator"
 	"example.org/hearthbench/emulator/calendar"
@@ -27,7 +29,9 @@ func (b *builder) told(account bearing) {
 		return a.Deed == replay.AtUnit && (a.Input.Kind == spec.Override || a.Input.Kind == spec.Boost)
 	})
 	if len(b.c.Wanted.Means) > 0 && !pressed {
+		before := len(b.causes)
 		t.tables()
+		t.notAsWanted(b.causes[before:])
 	}
 }
 
@@ -49,7 +53,7 @@ func (b *builder) bearingOf(h *replay.History) (x bearing) {
 		x.sensed = append(x.sensed, replay.Compare(h, &b.c.Sensed[i]).Verdict)
 	}
 	for i := range b.c.Wanted.Means {
-		x.wanted = append(x.wanted, replay.Compare(h, &b.c.Wanted.Means[i]).Verdict)
+		x.wanted = append(x.wanted, replay.CompareWish(h, &b.c.Wanted.Means[i]).Verdict)
 	}
 	return x
 }
@@ -83,9 +87,13 @@ func (t *teller) matters(w replay.World) bool {
 
 // add adds a cause that the account tells of, if the account without it is another. The cause is the account as it is.
 func (t *teller) add(c cause, without func(replay.World) replay.World) {
-	if !t.matters(without(t.b.base)) {
-		return
+	if t.matters(without(t.b.base)) {
+		t.tell(c)
 	}
+}
+
+// tell adds a cause that the account tells of.
+func (t *teller) tell(c cause) {
 	if c.weight == 0 {
 		c.weight = weightTold
 	}
@@ -95,16 +103,25 @@ func (t *teller) add(c cause, without func(replay.World) replay.World) {
 	last.variants = []variant{{words: "as the account has it", share: 1, apply: same}}
 }
 
+// farOut is by how much a clock is out that nobody would leave so, in seconds.
+const farOut = 30 * calendar.Minute
+
 // clock is a clock that was found out, or unset.
 func (t *teller) clock() {
 	b := t.b
+	s := b.facts()
+	// Nobody means to have a clock that is far out: that it was found so is enough.
+	far := s.ClockUnset || s.ClockError >= farOut || s.ClockError <= -farOut
 	add := func(id, words string, without func(replay.World) replay.World) {
-		t.add(cause{id: "clock/" + id, family: Clock, words: words, cure: cureClock, subject: ofClock}, without)
+		if c := (cause{id: "clock/" + id, family: Clock, words: words, weight: weightClockTold, cure: cureClock, subject: ofClock}); far {
+			t.tell(c)
+		} else {
+			t.add(c, without)
+		}
 	}
 	right := func(w replay.World) replay.World {
 		return w.EachStart(func(s *replay.Start) { s.ClockError, s.Drift, s.ClockUnset = 0, 0, false })
 	}
-	s := b.facts()
 	near := func(to int64) bool { return s.ClockError > to-4*calendar.Minute && s.ClockError < to+4*calendar.Minute }
 	const day = calendar.Day
 	switch {
@@ -165,11 +182,16 @@ func (t *teller) modes() {
 			if mode == spec.Table || !modes[mode] {
 				continue
 			}
-			t.add(cause{
+			said := cause{
 				id: "forgotten/mode/" + short(c) + "/" + words, family: Forgotten, subject: ofMode(c),
 				words: fmt.Sprintf("%s is in mode %s (%s)", named(c), words, modeClauses[m]),
 				cure:  cure{Words: "Set " + named(c) + "'s mode to what is wanted; mostly 'table'."},
-			}, func(w replay.World) replay.World {
+			}
+			if b.facts().Facts.Channels[c].Mode == mode && b.differs(mode, c) {
+				t.tell(said)
+				continue
+			}
+			t.add(said, func(w replay.World) replay.World {
 				w = w.EachStart(func(s *replay.Start) {
 					if s.Facts.Channels[c].Mode == mode {
 						s.Facts.Channels[c].Mode = spec.Table
@@ -302,8 +324,9 @@ func (t *teller) tables() {
 	b := t.b
 	for _, set := range b.tableSets() {
 		for _, g := range b.dayGroups() {
+			day := b.facts().Facts.Channels[set.channels[0]].Table[g.first]
 			for slot := range int(b.ics().Periods) {
-				is := b.period(set, g, slot)
+				is := day[slot]
 				if is.On == is.Off {
 					continue
 				}
@@ -313,40 +336,194 @@ func (t *teller) tables() {
 						if !good(meant, b.ics()) || meant.On == meant.Off {
 							continue
 						}
-						t.add(cause{
+						mended := day
+						mended[slot] = meant
+						t.slip(cause{
 							id: fmt.Sprintf("tables/%s/%s/%s/%d", m.id, set.id, g.id(), slot+1), family: Tables, cure: cureTable, subject: set.subject(),
 							// A period at an odd time is less odd than a clock that is out.
-							weight: weightTold / 2 * m.weight / (weightHalfDay / 3) * w.share / m.ways[0].share,
+							weight: weightTimesTold / 2 * m.weight / (weightHalfDay / 3) * w.share / m.ways[0].share,
 							words:  fmt.Sprintf("period %d of %s table on %s stands at %s; %s was meant: %s", slot+1, set.name, g.words, periodWords(is), periodWords(meant), m.words),
-						}, func(w replay.World) replay.World { return set.edit(w, g, slot, meant) })
+						}, set, g, mended)
 					}
 				}
 			}
 			if other, ok := b.otherDays(g); ok && b.empty(set, g) {
-				t.add(cause{
-					id: fmt.Sprintf("tables/empty/%s/%s", set.id, g.id()), family: Tables, subject: set.subject(),
+				t.slip(cause{
+					id: fmt.Sprintf("tables/empty/%s/%s", set.id, g.id()), family: Tables, weight: weightTimesTold, subject: set.subject(),
 					words: fmt.Sprintf("%s table for %s has no active period", set.name, g.words),
 					cure:  cure{Words: "Set the periods of those days too: they have a table of their own."},
-				}, func(w replay.World) replay.World {
-					for slot := range spec.MaxPeriods {
-						w = set.edit(w, g, slot, b.period(set, other, slot))
-					}
-					return w
-				})
+				}, set, g, b.facts().Facts.Channels[set.channels[0]].Table[other.first])
 			}
 		}
 	}
 	if len(b.tableSets()) == 2 {
-		t.add(cause{
-			id: "tables/channel/swapped", family: Tables, subject: ofTables, weight: weightTold / 6, words: "each channel has the table that was meant for the other",
-			cure: cure{Words: "Read both channels' tables off the display, and set each as wanted."},
-		}, func(w replay.World) replay.World {
-			return w.EachStart(func(s *replay.Start) {
-				hw, ch := &s.Facts.Channels[spec.HW].Table, &s.Facts.Channels[spec.CH].Table
-				*hw, *ch = *ch, *hw
-			})
-		})
+		t.swapped()
 	}
+}
+
+// swapped are two tables each of which is what is wanted of the other channel.
+func (t *teller) swapped() {
+	b := t.b
+	c := cause{
+		id: "tables/channel/swapped", family: Tables, subject: ofTables, weight: weightTimesTold / 6, words: "each channel has the table that was meant for the other",
+		cure: cure{Words: "Read both channels' tables off the display, and set each as wanted."},
+	}
+	known := false
+	for channel := range spec.Channel(spec.NumChannels) {
+		for d, wanted := range b.wantedTimes([]spec.Channel{channel}) {
+			if len(wanted) == 0 {
+				continue
+			}
+			if apart(askedIn(spec.Table, b.facts().Facts.Channels[1-channel].Table[d]), wanted) > nearlyAsWanted {
+				return
+			}
+			known = known || apart(askedIn(spec.Table, b.facts().Facts.Channels[channel].Table[d]), wanted) > nearlyAsWanted
+		}
+	}
+	if known {
+		t.tell(c)
+		return
+	}
+	t.add(c, func(w replay.World) replay.World {
+		return w.EachStart(func(s *replay.Start) {
+			hw, ch := &s.Facts.Channels[spec.HW].Table, &s.Facts.Channels[spec.CH].Table
+			*hw, *ch = *ch, *hw
+		})
+	})
+}
+
+// slip adds a slip that is told by what is read, if some days mended of it are what is wanted of them; where nothing is wanted of them day by
+// day, if that does what is wanted.
+func (t *teller) slip(c cause, set tableSet, g days, mended [spec.MaxPeriods]spec.Period) {
+	known := false
+	for d, wanted := range t.b.wantedTimes(set.channels) {
+		if len(wanted) == 0 || d < g.first || d > g.last {
+			continue
+		}
+		was := t.b.facts().Facts.Channels[set.channels[0]].Table[d]
+		if apart(askedIn(spec.Table, was), wanted) <= nearlyAsWanted || apart(askedIn(spec.Table, mended), wanted) > nearlyAsWanted {
+			return
+		}
+		known = true
+	}
+	if known {
+		t.tell(c)
+		return
+	}
+	t.add(c, func(w replay.World) replay.World {
+		for slot, p := range mended {
+			w = set.edit(w, g, slot, p)
+		}
+		return w
+	})
+}
+
+// notAsWanted are tables that were read and are not what is wanted, where none of the slips that were found says why. That shows in the table
+// itself: it needs no failing.
+func (t *teller) notAsWanted(slips []cause) {
+	b := t.b
+	for _, set := range b.tableSets() {
+		if slices.ContainsFunc(slips, func(c cause) bool { return c.subject == set.subject() || c.subject == ofTables }) || !b.differs(spec.Table, set.channels...) {
+			continue
+		}
+		c := cause{
+			id: "tables/not-as-wanted/" + set.id, family: Tables, weight: weightTimesTold, cure: cureTable, subject: set.subject(),
+			words: set.name + " table is not what is wanted",
+		}
+		if b.byDefault(set) {
+			c.id, c.words = "tables/default/"+set.id, set.name+" table is the default one: what is wanted was not set, or not kept"
+		}
+		t.tell(c)
+	}
+}
+
+// nearlyAsWanted is by how much a table may differ from what is wanted, in minutes of a day, and still be what was meant: people round.
+const nearlyAsWanted = 10
+
+// differs reports whether channels in a mode, with the table that they have, ask for something else than is wanted of any of them.
+func (b *builder) differs(mode spec.Mode, channels ...spec.Channel) bool {
+	for d, wanted := range b.wantedTimes(channels) {
+		if len(wanted) == 0 {
+			continue
+		}
+		if apart(askedIn(mode, b.facts().Facts.Channels[channels[0]].Table[d]), wanted) > nearlyAsWanted {
+			return true
+		}
+	}
+	return false
+}
+
+// apart returns for how many minutes of a day one of two has a time that the other has not.
+func apart(xs, ys []spec.Period) (minutes int) {
+	var edges []uint16
+	for _, p := range slices.Concat(xs, ys) {
+		edges = append(edges, p.On, p.Off)
+	}
+	slices.Sort(edges)
+	for i := 1; i < len(edges); i++ {
+		has := func(p spec.Period) bool { return p.On <= edges[i-1] && edges[i-1] < p.Off }
+		if slices.ContainsFunc(xs, has) != slices.ContainsFunc(ys, has) {
+			minutes += int(edges[i] - edges[i-1])
+		}
+	}
+	return minutes
+}
+
+// askedIn returns the times of a day in which a channel in a mode asks to be on, as far as they lie within the day.
+func askedIn(mode spec.Mode, day [spec.MaxPeriods]spec.Period) (times []spec.Period) {
+	for _, p := range day {
+		if p.On < p.Off {
+			times = append(times, p)
+		}
+	}
+	switch {
+	case mode == spec.Off:
+		return nil
+	case mode == spec.Always:
+		return []spec.Period{{On: 0, Off: spec.MinutesPerDay}}
+	case mode == spec.Span && len(times) > 0:
+		first := slices.MinFunc(times, func(x, y spec.Period) int { return cmp.Compare(x.On, y.On) })
+		last := slices.MaxFunc(times, func(x, y spec.Period) int { return cmp.Compare(x.Off, y.Off) })
+		return []spec.Period{{On: first.On, Off: last.Off}}
+	default:
+		return times
+	}
+}
+
+// byDefault reports whether a table is the one with which the unit left the factory.
+func (b *builder) byDefault(t tableSet) bool {
+	ics := b.ics()
+	for d, day := range b.facts().Facts.Channels[t.channels[0]].Table {
+		if day != defaultDay(ics, d) {
+			return false
+		}
+	}
+	return true
+}
+
+// wantedTimes returns the times of each day of the week, from Monday, in which any of some channels is wanted on, as rules such as 'every
+// weekday' tell of them; none for a day of which they do not. The days on which the account begins and ends do not count: of those it may
+// have a part only.
+func (b *builder) wantedTimes(channels []spec.Channel) (week [7][]spec.Period) {
+	relays := [spec.NumChannels]complaint.What{spec.HW: complaint.HWRelay, spec.CH: complaint.CHRelay}
+	for i := range b.c.Wanted.Means {
+		o := &b.c.Wanted.Means[i]
+		if !o.When.Rule || o.Form != complaint.Is || o.Level == 0 || !slices.ContainsFunc(channels, func(c spec.Channel) bool { return o.What == relays[c] }) {
+			continue
+		}
+		for _, w := range o.When.Windows {
+			from := b.local(w.From)
+			if day := calendar.DayOf(from); day == calendar.DayOf(b.local(b.base.From)) || day == calendar.DayOf(b.local(b.base.To)) {
+				continue
+			}
+			on := calendar.SecondOfDay(from)
+			p := spec.Period{On: uint16(on / calendar.Minute), Off: uint16((on + w.To - w.From) / calendar.Minute)}
+			if day := &week[calendar.Weekday(calendar.DayOf(from))]; w.Throughout && !slices.Contains(*day, p) {
+				*day = append(*day, p)
+			}
+		}
+	}
+	return week
 }
 
 // intended is a period that a slip would have turned into another.

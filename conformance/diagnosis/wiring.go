@@ -11,9 +11,9 @@ import (
 func (b *builder) wiring() {
 	last := &b.base.Phases[len(b.base.Phases)-1]
 	faults := last.Plant.PossibleFaults()
-	count := map[plant.FaultKind]float64{}
+	count := map[plant.FaultKind]float64{} // by shares
 	for _, f := range faults {
-		count[f.Kind]++
+		count[f.Kind] += usual(f)
 	}
 	room := true
 	for i := range b.base.Phases {
@@ -26,15 +26,39 @@ func (b *builder) wiring() {
 	for _, f := range faults {
 		var variants []variant
 		for _, o := range at {
-			variants = append(variants, simply(b.since(o), func(w replay.World) replay.World {
-				return from(w, o.at, func(p *replay.Phase) { p.Plant = withFault(p.Plant, f) })
-			}).of(o.share))
+			for _, g := range sizes(f) {
+				words := b.since(o)
+				if g != f {
+					words = fmt.Sprintf("by %v %s", g.By, words)
+				}
+				variants = append(variants, simply(words, func(w replay.World) replay.World {
+					return from(w, o.at, func(p *replay.Phase) { p.Plant = withFault(p.Plant, g) })
+				}).of(o.share/float64(len(sizes(f)))))
+			}
 		}
 		family, weight := faultWeight(f.Kind)
 		b.add(cause{
-			id: faultID(f), family: family, words: f.String(), weight: weight / count[f.Kind], cure: faultCure(f),
+			id: faultID(f), family: family, words: f.String(), weight: weight * usual(f) / count[f.Kind], cure: faultCure(f),
 		}, variants...)
 	}
+}
+
+// usual is how usual a fault is among those of its kind: motors of valves fail more often than what else is driven or lit.
+func usual(f plant.Fault) float64 {
+	if f.Kind == plant.Dead && (f.Load == plant.PumpLoad || f.Load == plant.BoilerLoad) {
+		return 0.35
+	}
+	return 1
+}
+
+// sizes returns the fault in the sizes that it may have. Of how far a thermostat is out only the way is anybody's guess.
+func sizes(f plant.Fault) []plant.Fault {
+	if f.Kind != plant.StatReads {
+		return []plant.Fault{f}
+	}
+	more := f
+	more.By *= 2
+	return []plant.Fault{f, more}
 }
 
 // free reports whether the installation has room for two faults more: a pair of hypotheses may need both.
@@ -66,8 +90,10 @@ func faultWeight(k plant.FaultKind) (Family, float64) {
 		return Wiring, weightBridged
 	case plant.Crossed:
 		return Wiring, weightCrossed
-	case plant.StuckOpen, plant.StuckClosed:
-		return Wiring, weightStuck / 2
+	case plant.StuckOpen:
+		return Wiring, weightStuckOpen
+	case plant.StuckClosed:
+		return Wiring, weightStuckClosed
 	case plant.Dead:
 		return Part, weightDead
 	case plant.ValveStuck:

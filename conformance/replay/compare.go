@@ -39,8 +39,8 @@ var unknown = Comparison{Verdict: CannotTell, Grade: 0.5, Likelihood: 0.5}
 
 // Error rates: the probability that a statement is wrong although the source believes it, by how sure the source is. From common sense,
 // no source: of a hundred things that people are sure of, some five are not so; of those they are not sure of, three in ten; in between,
-// about one in seven.
-var mistaken = [complaint.NumSures]float64{complaint.Measured: 0.01, complaint.Certain: 0.05, complaint.Fairly: 0.15, complaint.Unsure: 0.30}
+// about one in eight.
+var mistaken = [complaint.NumSures]float64{complaint.Measured: 0.01, complaint.Certain: 0.05, complaint.Fairly: 0.12, complaint.Unsure: 0.30}
 
 // Likelihood is the model of what a statement is worth: a source that is so sure makes a statement with the probability 1 - e where the
 // history has it just so (grade 1), and e where the history has it otherwise (grade 0), with e the rate at which such statements are
@@ -125,11 +125,26 @@ func (h *History) valve(o *complaint.Observation) (sense, bool) {
 // Compare holds an observation against a history. A rule is held against it instance by instance: it agrees altogether if nine in ten of
 // them do, and not at all if half of them or fewer do, since 'every day' is loosely said.
 func Compare(h *History, o *complaint.Observation) Comparison {
+	return h.compare(o, func(s sense, w complaint.Window) instance { return h.one(o, s, w, notice(o, w)) })
+}
+
+// CompareWish holds what is wanted against a history, as [Compare] does an observation; but what is wanted throughout is wanted all of the
+// time, and what is wanted off or cold is wanted so throughout: nobody who wants hot water off every day means three quarters of each, or some
+// moment.
+func CompareWish(h *History, o *complaint.Observation) Comparison {
+	return h.compare(o, func(s sense, w complaint.Window) instance {
+		w.Throughout = w.Throughout || o.Form == complaint.Is && o.Level == 0
+		return h.one(o, s, w, leastNoticed(o))
+	})
+}
+
+// compare compares the windows of an observation one by one.
+func (h *History) compare(o *complaint.Observation, one func(sense, complaint.Window) instance) Comparison {
 	s, ok := h.senseOf(o)
 	if !ok {
 		return unknown
 	}
-	return h.each(&o.When, o.Sure, s.lane, func(w complaint.Window) instance { return h.one(o, s, w) })
+	return h.each(&o.When, o.Sure, s.lane, func(w complaint.Window) instance { return one(s, w) })
 }
 
 // instance is what comes of one window.
@@ -185,8 +200,8 @@ const (
 	departs = 0.25
 )
 
-// one compares one window.
-func (h *History) one(o *complaint.Observation, s sense, w complaint.Window) instance {
+// one compares one window, of which so much may go unnoticed.
+func (h *History) one(o *complaint.Observation, s sense, w complaint.Window, unnoticed int64) instance {
 	switch {
 	case s.click:
 		return h.clicks(o, w)
@@ -199,9 +214,9 @@ func (h *History) one(o *complaint.Observation, s sense, w complaint.Window) ins
 	case o.Form == complaint.Becomes:
 		return h.event(s, w)
 	case o.Form == complaint.Never:
-		return h.throughout(s.not(), w, notice(o, w))
+		return h.throughout(s.not(), w, unnoticed)
 	case w.Throughout && w.To-w.From > 2*w.Blur:
-		return h.throughout(s, w, notice(o, w))
+		return h.throughout(s, w, unnoticed)
 	default:
 		return h.moment(s, w)
 	}
@@ -211,19 +226,23 @@ func (h *History) one(o *complaint.Observation, s sense, w complaint.Window) ins
 // by no more than its own clock; lights and clicks are missed by who looks elsewhere; nobody feels radiators all the time. 'Throughout' is
 // said of an evening that is so for three quarters of it, but 'never' of nothing that lasted.
 func notice(o *complaint.Observation, w complaint.Window) int64 {
-	var least int64
+	least := leastNoticed(o)
+	if o.Who == complaint.Log || o.Sure == complaint.Measured || o.Form == complaint.Never {
+		return least
+	}
+	return max(least, (w.To-w.From)/4)
+}
+
+// leastNoticed is what is noticed of something that is to be so all of a time, however short that is.
+func leastNoticed(o *complaint.Observation) int64 {
 	switch {
 	case o.Who == complaint.Log || o.Sure == complaint.Measured:
 		return 30
 	case o.What >= complaint.Radiators:
-		least = 15 * calendar.Minute
+		return 15 * calendar.Minute
 	default:
-		least = 5 * calendar.Minute
+		return 5 * calendar.Minute
 	}
-	if o.Form == complaint.Never {
-		return least
-	}
-	return max(least, (w.To-w.From)/4)
 }
 
 // lag is by how much what was sensed may come before or after the change that a history has.

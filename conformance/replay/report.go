@@ -46,7 +46,7 @@ func NewReport(c *complaint.Complaint) (*Report, error) {
 		r.Held = append(r.Held, Held{Comparison: CompareClaim(h, &c.Settings[i]), Setting: true, Index: i})
 	}
 	for i := range c.Wanted.Means {
-		r.Wants = append(r.Wants, Held{Comparison: Compare(h, &c.Wanted.Means[i]), Index: i})
+		r.Wants = append(r.Wants, Held{Comparison: CompareWish(h, &c.Wanted.Means[i]), Index: i})
 	}
 	r.Warnings, err = r.warnings()
 	return r, err
