@@ -56,13 +56,14 @@ func TestWhatIsReadAndNotWantedIsTold(t *testing.T) {
 			[]string{"tables/hour-out/on/late/ch/monday-to-friday/1"},
 		},
 		"what is still to come": {
-			// Asked on a Thursday at 18:00, within the evening: of that day the account has the half.
-			house{settings: settings("table", asSet, "thu 18:00"), wanted: "{words: warm, means: [{what: ch relay, is: on, when: every thursday 06:30-08:30}, " +
-				"{what: ch relay, is: on, when: every thursday 17:00-22:00}]}"}, nil,
+			// Asked on a Thursday at 18:00, within the evening: of the only Thursday since the 6th the account has the half.
+			house{settings: settings("table", asSet, "thu 18:00"), wanted: "{words: warm, means: [{what: ch relay, is: on, when: every thursday 06:30-08:30 since 2026-11-06}, " +
+				"{what: ch relay, is: on, when: every thursday 17:00-22:00 since 2026-11-06}]}"}, nil,
 		},
 		"in mode span":    {house{settings: settings("span", asSet, "thu 18:00"), wanted: wanted("06:30-08:30")}, []string{"forgotten/mode/ch/span"}},
 		"in mode always":  {house{settings: settings("always", asSet, "thu 18:00"), wanted: wanted("06:30-08:30")}, []string{"forgotten/mode/ch/always"}},
 		"half an hour":    {house{settings: settings("table", asSet, "thu 18:30"), wanted: wanted("06:30-08:30")}, []string{"clock/ahead"}},
+		"a day":           {house{settings: settings("table", asSet, "fri 18:00"), wanted: wanted("06:30-08:30")}, []string{"clock/day/+1"}}, // every day has the same table
 		"three minutes":   {house{settings: settings("table", asSet, "thu 18:03"), wanted: wanted("06:30-08:30")}, nil},
 		"ten minutes":     {house{settings: settings("table", asSet, "thu 18:10"), wanted: wanted("06:30-08:30")}, []string{"clock/ahead"}}, // off ten minutes too soon
 		"nothing is said": {house{settings: settings("span", "07:00-08:30 17:00-22:00", "thu 18:00")}, nil},
