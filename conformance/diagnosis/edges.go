@@ -73,12 +73,12 @@ const mostPermits = 4
 // went off at twenty-five past six was on for ten minutes of each hour, perhaps.
 func (b *builder) permits() (list []permit) {
 	const near = 2 * calendar.Minute
-	lanes := map[complaint.What]replay.Lane{
-		complaint.CHRelay: replay.LaneCH, complaint.Call: replay.PointLane(plant.Call), complaint.Flame: replay.PointLane(plant.Flame),
-	}
-	for _, what := range []complaint.What{complaint.CHRelay, complaint.Call, complaint.Flame} {
-		edges := slices.DeleteFunc(b.edges(what), func(e edge) bool {
-			return slices.ContainsFunc(b.h.Changes(lanes[what]), func(c replay.Change) bool {
+	for _, sensed := range []struct {
+		what complaint.What
+		lane replay.Lane
+	}{{complaint.CHRelay, replay.LaneCH}, {complaint.Call, replay.PointLane(plant.Call)}, {complaint.Flame, replay.PointLane(plant.Flame)}} {
+		edges := slices.DeleteFunc(b.edges(sensed.what), func(e edge) bool {
+			return slices.ContainsFunc(b.h.Changes(sensed.lane), func(c replay.Change) bool {
 				return (c.Level == 1) == e.on && c.At-e.at <= near && e.at-c.At <= near
 			})
 		})

@@ -150,22 +150,23 @@ func (b *builder) channels() []spec.Channel {
 // facts returns what the unit remembers at the beginning.
 func (b *builder) facts() *replay.Start { return b.base.Phases[0].Start }
 
-// unitSays returns what is left of the prior of a hypothesis that contradicts what is known of an option of the unit.
-func (b *builder) unitSays(name string) float64 {
+// unitSource returns how an option of the unit is known.
+func (b *builder) unitSource(name string) complaint.Source {
 	for i := range b.c.Unit {
 		if b.c.Unit[i].Name == name {
-			return contradicted[b.c.Unit[i].Source]
+			return b.c.Unit[i].Source
 		}
 	}
-	return 1
+	return complaint.NotKnown
 }
+
+// unitSays returns what is left of the prior of a hypothesis that contradicts what is known of an option of the unit.
+func (b *builder) unitSays(name string) float64 { return contradicted[b.unitSource(name)] }
 
 // backSays is the same for what is set at the back of the unit. What is only said of it is mostly what somebody thinks, who has never looked.
 func (b *builder) backSays(name string) float64 {
-	for i := range b.c.Unit {
-		if o := &b.c.Unit[i]; o.Name == name && o.Source == complaint.Said {
-			return saidOfTheBack
-		}
+	if b.unitSource(name) == complaint.Said {
+		return saidOfTheBack
 	}
 	return b.unitSays(name)
 }

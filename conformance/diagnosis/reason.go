@@ -42,10 +42,11 @@ func (s *search) reason(r *Result) {
 	clause, over, plants := "", "", false
 	wanted := len(s.c.Wanted.Means) > 0
 	for i, o := range slices.Concat(s.c.Wanted.Means, s.c.Sensed) {
-		c := replay.Compare(h, &o)
+		compare := replay.Compare
 		if i < len(s.c.Wanted.Means) {
-			c = replay.CompareWish(h, &o)
+			compare = replay.CompareWish
 		}
+		c := compare(h, &o)
 		if wanted && c.Verdict != replay.Departs {
 			continue
 		}

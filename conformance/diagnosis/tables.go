@@ -70,9 +70,14 @@ func (t tableSet) edit(w replay.World, g days, slot int, p spec.Period) replay.W
 	})
 }
 
+// table returns a channel's table at the beginning, a row for each day from Monday.
+func (b *builder) table(c spec.Channel) *[7][spec.MaxPeriods]spec.Period {
+	return &b.facts().Facts.Channels[c].Table
+}
+
 // period returns the period that a table has in a slot of a group of days.
 func (b *builder) period(t tableSet, g days, slot int) spec.Period {
-	return b.facts().Facts.Channels[t.channels[0]].Table[g.first][slot]
+	return b.table(t.channels[0])[g.first][slot]
 }
 
 // good reports whether a unit would take the period.

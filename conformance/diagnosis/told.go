@@ -323,8 +323,9 @@ func (t *teller) around() {
 func (t *teller) tables() {
 	b := t.b
 	for _, set := range b.tableSets() {
+		week, wanted := b.table(set.channels[0]), b.wantedTimes(set.channels)
 		for _, g := range b.dayGroups() {
-			day := b.facts().Facts.Channels[set.channels[0]].Table[g.first]
+			day := week[g.first]
 			for slot := range int(b.ics().Periods) {
 				is := day[slot]
 				if is.On == is.Off {
@@ -343,7 +344,7 @@ func (t *teller) tables() {
 							// A period at an odd time is less odd than a clock that is out.
 							weight: weightTimesTold / 2 * m.weight / (weightHalfDay / 3) * w.share / m.ways[0].share,
 							words:  fmt.Sprintf("period %d of %s table on %s stands at %s; %s was meant: %s", slot+1, set.name, g.words, periodWords(is), periodWords(meant), m.words),
-						}, set, g, mended)
+						}, set, g, wanted, mended)
 					}
 				}
 			}
@@ -352,7 +353,7 @@ func (t *teller) tables() {
 					id: fmt.Sprintf("tables/empty/%s/%s", set.id, g.id()), family: Tables, weight: weightTimesTold, subject: set.subject(),
 					words: fmt.Sprintf("%s table for %s has no active period", set.name, g.words),
 					cure:  cure{Words: "Set the periods of those days too: they have a table of their own."},
-				}, set, g, b.facts().Facts.Channels[set.channels[0]].Table[other.first])
+				}, set, g, wanted, week[other.first])
 			}
 		}
 	}
@@ -371,13 +372,10 @@ func (t *teller) swapped() {
 	known := false
 	for channel := range spec.Channel(spec.NumChannels) {
 		for d, wanted := range b.wantedTimes([]spec.Channel{channel}) {
-			if len(wanted) == 0 {
-				continue
-			}
-			if apart(askedIn(spec.Table, b.facts().Facts.Channels[1-channel].Table[d]), wanted) > nearlyAsWanted {
+			if !asWanted(spec.Table, b.table(1 - channel)[d], wanted) {
 				return
 			}
-			known = known || apart(askedIn(spec.Table, b.facts().Facts.Channels[channel].Table[d]), wanted) > nearlyAsWanted
+			known = known || !asWanted(spec.Table, b.table(channel)[d], wanted)
 		}
 	}
 	if known {
@@ -394,14 +392,13 @@ func (t *teller) swapped() {
 
 // slip adds a slip that is told by what is read, if some days mended of it are what is wanted of them; where nothing is wanted of them day by
 // day, if that does what is wanted.
-func (t *teller) slip(c cause, set tableSet, g days, mended [spec.MaxPeriods]spec.Period) {
+func (t *teller) slip(c cause, set tableSet, g days, wanted [7][]spec.Period, mended [spec.MaxPeriods]spec.Period) {
 	known := false
-	for d, wanted := range t.b.wantedTimes(set.channels) {
-		if len(wanted) == 0 || d < g.first || d > g.last {
+	for d := g.first; d <= g.last; d++ {
+		if len(wanted[d]) == 0 {
 			continue
 		}
-		was := t.b.facts().Facts.Channels[set.channels[0]].Table[d]
-		if apart(askedIn(spec.Table, was), wanted) <= nearlyAsWanted || apart(askedIn(spec.Table, mended), wanted) > nearlyAsWanted {
+		if asWanted(spec.Table, t.b.table(set.channels[0])[d], wanted[d]) || !asWanted(spec.Table, mended, wanted[d]) {
 			return
 		}
 		known = true
@@ -443,14 +440,16 @@ const nearlyAsWanted = 10
 // differs reports whether channels in a mode, with the table that they have, ask for something else than is wanted of any of them.
 func (b *builder) differs(mode spec.Mode, channels ...spec.Channel) bool {
 	for d, wanted := range b.wantedTimes(channels) {
-		if len(wanted) == 0 {
-			continue
-		}
-		if apart(askedIn(mode, b.facts().Facts.Channels[channels[0]].Table[d]), wanted) > nearlyAsWanted {
+		if !asWanted(mode, b.table(channels[0])[d], wanted) {
 			return true
 		}
 	}
 	return false
+}
+
+// asWanted reports whether a channel in a mode, with a day's table, asks nearly for what is wanted of the day, or nothing is told of that.
+func asWanted(mode spec.Mode, day [spec.MaxPeriods]spec.Period, wanted []spec.Period) bool {
+	return len(wanted) == 0 || apart(askedIn(mode, day), wanted) <= nearlyAsWanted
 }
 
 // apart returns for how many minutes of a day one of two has a time that the other has not.
@@ -493,7 +492,7 @@ func askedIn(mode spec.Mode, day [spec.MaxPeriods]spec.Period) (times []spec.Per
 // byDefault reports whether a table is the one with which the unit left the factory.
 func (b *builder) byDefault(t tableSet) bool {
 	ics := b.ics()
-	for d, day := range b.facts().Facts.Channels[t.channels[0]].Table {
+	for d, day := range b.table(t.channels[0]) {
 		if day != defaultDay(ics, d) {
 			return false
 		}

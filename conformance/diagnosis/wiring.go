@@ -25,15 +25,16 @@ func (b *builder) wiring() {
 	at := b.onsets()
 	for _, f := range faults {
 		var variants []variant
+		sizes := sizes(f)
 		for _, o := range at {
-			for _, g := range sizes(f) {
+			for _, g := range sizes {
 				words := b.since(o)
 				if g != f {
 					words = fmt.Sprintf("by %v %s", g.By, words)
 				}
 				variants = append(variants, simply(words, func(w replay.World) replay.World {
 					return from(w, o.at, func(p *replay.Phase) { p.Plant = withFault(p.Plant, g) })
-				}).of(o.share/float64(len(sizes(f)))))
+				}).of(o.share/float64(len(sizes))))
 			}
 		}
 		family, weight := faultWeight(f.Kind)
