@@ -24,6 +24,7 @@ func TestApart(t *testing.T) {
 		v := u
 		var facts []Facts
 		seen := map[Parts]int{}
+		short := 0
 		for range 20_000 {
 			in := spec.Input{Kind: spec.Kind(random.IntN(spec.NumKinds)), Channel: spec.Channel(random.IntN(2))}
 			switch in.Kind {
@@ -52,7 +53,15 @@ func TestApart(t *testing.T) {
 				u.Advance(uint64(random.IntN(100_000)), nil)
 			case 1:
 				facts = append(facts, u.Facts())
-				u.Restore(&facts[random.IntN(len(facts))])
+				to := &facts[random.IntN(len(facts))]
+				moved := u
+				u.Restore(to)
+				require.Equal(t, *to, u.Facts())
+				if moved.tables == u.tables {
+					moved.RestoreMoment(to)
+					require.Equal(t, u, moved, "the tables stay as they were")
+					short++
+				}
 			}
 
 			parts := u.Apart(&v)
@@ -71,5 +80,6 @@ func TestApart(t *testing.T) {
 		for _, parts := range []Parts{0, Moment, Moment | Plans, Moment | Tables | Plans} {
 			require.Greater(t, seen[parts], 10, "%d", parts)
 		}
+		require.Greater(t, short, 10)
 	}
 }

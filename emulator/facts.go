@@ -100,6 +100,26 @@ func (u *Unit) MomentTo(f *Facts) {
 // it; if they have been changed by hand, [Unit.Settle] brings it in line. What they make overdue, say a stage that should have begun,
 // comes as soon as time passes, or with an Advance of 0.
 func (u *Unit) Restore(f *Facts) {
+	for c := range u.channels {
+		// A plan takes longer to make than all the rest, and mostly it is the same.
+		if was := &f.Channels[c]; u.tables[c] != was.Table {
+			u.tables[c] = was.Table
+			u.remake(spec.Channel(c), was.Mode)
+		}
+	}
+	u.RestoreMoment(f)
+}
+
+// remake makes a channel's plan anew for a mode, which becomes the channel's.
+func (u *Unit) remake(c spec.Channel, mode spec.Mode) {
+	u.channels[c].mode = mode
+	u.plans[c].make(mode, &u.tables[c])
+	u.edits++
+}
+
+// RestoreMoment puts a unit where the facts say as Restore does, but for the tables, which stay as they are in it: for one who knows that they are
+// the same.
+func (u *Unit) RestoreMoment(f *Facts) {
 	u.now, u.back, u.fitted, u.shown = f.Now, f.Back, f.Fitted, f.Shown
 	u.clock, u.holiday, u.lock = clock{}, holiday{}, lock{}
 	now := f.Now
@@ -126,11 +146,8 @@ func (u *Unit) Restore(f *Facts) {
 	for c := range u.channels {
 		ch := &u.channels[c]
 		u.lock.open[c], _ = u.lock.permit(spec.Channel(c), now)
-		if was := &f.Channels[c]; ch.mode != was.Mode || u.tables[c] != was.Table {
-			// A plan takes longer to make than all the rest, and mostly it is the same.
-			ch.mode, u.tables[c] = was.Mode, was.Table
-			u.plans[c].make(ch.mode, &u.tables[c])
-			u.edits++
+		if mode := f.Channels[c].Mode; ch.mode != mode {
+			u.remake(spec.Channel(c), mode)
 		}
 		ch.cursor = 0
 		u.follow(spec.Channel(c))

@@ -79,6 +79,9 @@ func (u *Unit) advanceLock(due *causes) {
 // nextOfLock returns when a stage, a permit or the sounder next changes.
 func (u *Unit) nextOfLock() uint64 {
 	l := &u.lock
+	if l.stage == spec.Dormant {
+		return never
+	}
 	next := l.nextStage()
 	for c := range u.channels {
 		_, until := l.permit(spec.Channel(c), u.now)

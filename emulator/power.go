@@ -89,19 +89,13 @@ func (u *Unit) fit(option spec.FitOption, value uint8) spec.Refusal {
 // restoreDefaults gives tables and modes their defaults and cancels override and boost (PWR-15, PWR-16, RST-1 to RST-3).
 func (u *Unit) restoreDefaults() {
 	u.cancelOverridesAndBoosts()
-	table := defaultWeek(u.fitted.Cycle, u.ics.Periods)
+	d := &u.defaults[u.fitted.Cycle]
 	for c := range u.channels {
-		// A plan takes longest to make, and one will do for both.
-		if ch := &u.channels[c]; ch.mode != spec.Table || u.tables[c] != table {
-			ch.mode, u.tables[c] = spec.Table, table
+		if ch := &u.channels[c]; ch.mode != spec.Table || u.tables[c] != d.table {
+			ch.mode, u.tables[c], u.plans[c] = spec.Table, d.table, d.plan
 			u.edits++
-			if spec.Channel(c) == spec.HW {
-				u.plans[c].make(ch.mode, &u.tables[c])
-			} else {
-				u.plans[c] = u.plans[spec.HW]
-			}
+			u.follow(spec.Channel(c))
 		}
-		u.follow(spec.Channel(c))
 	}
 }
 
@@ -110,6 +104,9 @@ func (u *Unit) reset() {
 	u.holiday = holiday{ends: never}
 	if u.ics.ResetUnsetsClock {
 		u.unsetClock() // RST-5
+		for c := range u.channels {
+			u.follow(spec.Channel(c))
+		}
 	}
 	u.restoreDefaults()
 }

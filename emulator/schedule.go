@@ -46,6 +46,22 @@ func defaultWeek(cycle spec.Cycle, periods uint8) (w week) {
 	return w
 }
 
+// defaults are the default table and its plan, by cycle. Copies of a unit share them: a plan takes longest to make, and a reset needs one.
+type defaults [spec.Cycle7Day + 1]struct {
+	table week
+	plan  plan
+}
+
+func newDefaults(periods uint8) *defaults {
+	var all defaults
+	for cycle := range all {
+		d := &all[cycle]
+		d.table = defaultWeek(spec.Cycle(cycle), periods)
+		d.plan.make(spec.Table, &d.table)
+	}
+	return &all
+}
+
 // span is a stretch of the week in minutes, half-open, with the slots whose on and off bound it. It may run past the week's end.
 type span struct {
 	from, to         uint16

@@ -11,7 +11,8 @@ const never = math.MaxUint64
 
 // Unit is one programmer. Its zero value is of no use; see [New]. A Unit may be copied, and compared by [Unit.Apart].
 type Unit struct {
-	ics spec.ICS
+	ics      spec.ICS
+	defaults *defaults
 	moment
 
 	tables [spec.NumChannels]week
@@ -55,7 +56,7 @@ func New(ics spec.ICS) (Unit, error) {
 	if err := ics.Validate(); err != nil {
 		return Unit{}, err
 	}
-	u := Unit{ics: ics, moment: moment{back: ics.Fitted, fitted: ics.Fitted.Effective(), rare: never}}
+	u := Unit{ics: ics, defaults: newDefaults(ics.Periods), moment: moment{back: ics.Fitted, fitted: ics.Fitted.Effective(), rare: never}}
 	u.power = power{clockStopped: true, runsOut: never}
 	u.holiday.ends = never
 	u.clock.change = never

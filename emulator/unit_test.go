@@ -156,3 +156,15 @@ func TestAdvanceDoesNotOverflow(t *testing.T) {
 	u.Advance(^uint64(0), nil)
 	require.Greater(t, u.Now(), uint64(1)<<62)
 }
+
+// A reset that unsets the clock leaves nothing of the tables to wait for (RST-5, CLK-11).
+func TestNothingIsAheadOnceAResetHasUnsetTheClock(t *testing.T) {
+	ics := alike(t)
+	ics.ResetUnsetsClock = true
+	b := newBench(t, ics, 6*60, spec.Date{Year: 2026, Month: 11, Day: 16})
+	_, ok := b.unit.Next()
+	require.True(t, ok)
+	b.do(spec.Input{Kind: spec.Reset})
+	_, ok = b.unit.Next()
+	require.False(t, ok)
+}

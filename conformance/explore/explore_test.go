@@ -266,6 +266,12 @@ func TestEachInvariantCanBreak(t *testing.T) {
 				put(u, f)
 			}
 		}},
+		{"a reset is idempotent", "override,reset", 1, nil, func(u *emulator.Unit, _ *emulator.Facts, in *spec.Input, _ *spec.Reply) {
+			if f := u.Facts(); is(in, spec.Reset) { // which a second one would mend, and nothing shows
+				f.Channels[spec.CH].Mode = spec.Span
+				put(u, f)
+			}
+		}},
 		{"a reset is idempotent", "reset,fit,power", 1, nil, func(u *emulator.Unit, was *emulator.Facts, in *spec.Input, _ *spec.Reply) {
 			if f := u.Facts(); is(in, spec.Reset) {
 				f.Back.Coupling = spec.Gravity

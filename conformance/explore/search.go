@@ -131,7 +131,7 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 	s.origin = facts.UTC
 	workers := make([]*worker, max(1, o.Workers))
 	for i := range workers {
-		workers[i] = &worker{s: s, names: newNames(s.memory), units: map[uint64]*emulator.Unit{}, trial: start, twice: start}
+		workers[i] = &worker{s: s, names: newNames(s.memory), units: map[uint64]*emulator.Unit{}, trial: start, once: start}
 	}
 	first := candidates{list: make([]candidate, 1)}
 	e := &first.list[0].entry

@@ -171,8 +171,9 @@ func (s *store) add(of *candidates, rehash func(*entry, *node) uint64) {
 	for i := range of.list {
 		if i%together == 0 {
 			read := slot(0)
-			for _, c := range of.list[i:min(i+together, len(of.list))] {
-				read += s.near(c.hash)
+			part := of.list[i:min(i+together, len(of.list))]
+			for j := range part {
+				read += s.near(part[j].hash)
 			}
 			s.touched(uint64(read))
 		}

@@ -28,7 +28,7 @@ type worker struct {
 
 	seen        sheet // a state that is new
 	before      sheet // between two inputs of one letter
-	was, twice  emulator.Unit
+	was, once   emulator.Unit
 	changes     []spec.Change
 	found       candidates // of the states under way, in order
 	transitions uint64
@@ -69,16 +69,19 @@ func (w *worker) expand(ctx context.Context, it *item) {
 	for i := range it.lanes {
 		it.lanes[i].clear()
 	}
-	w.problem, it.err = nil, nil
+	w.problem = nil
 	w.found.clear()
-	for i := it.from; i < it.to && it.err == nil && w.problem == nil; i++ {
-		it.err = w.from(ctx, place(i)<<shardBits|place(it.shard))
+	// The item is left alone meanwhile: its neighbours, which other workers have, lie in the same lines of memory.
+	shard, to := place(it.shard), it.to
+	var err error
+	for i := it.from; i < to && err == nil && w.problem == nil; i++ {
+		err = w.from(ctx, place(i)<<shardBits|shard)
 		if len(w.found.list) >= together {
 			w.sift(it)
 		}
 	}
 	w.sift(it)
-	it.problem = w.problem
+	it.problem, it.err = w.problem, err
 }
 
 // sift puts what has been found and not been seen before into an item's lanes. A state that is broken comes before what is broken on the way to
@@ -114,8 +117,10 @@ func (w *worker) from(ctx context.Context, p place) error {
 		u = new(emulator.Unit)
 		*u = w.s.fresh
 		w.units[key] = u
+		u.Restore(&w.start.Facts)
+	} else {
+		u.RestoreMoment(&w.start.Facts)
 	}
-	u.Restore(&w.start.Facts)
 	w.unit = u
 	w.apart = emulator.AllParts
 	if w.fw != nil {
@@ -252,9 +257,9 @@ func (w *worker) do(was *emulator.Unit, before *emulator.Facts, in *spec.Input) 
 		// What changed nothing once changes nothing again.
 		s.again = s.same
 		if !s.same {
-			w.twice.Become(u, emulator.AllParts)
-			_, more := w.twice.Give(in, nil)
-			s.again = w.twice.Apart(u) == 0 && len(more) == 0
+			w.once.Become(u, emulator.Moment)
+			_, more := u.Give(in, nil)
+			s.again = len(more) == 0 && u.Apart(&w.once) == 0
 		}
 	}
 	if w.fw != nil {
