@@ -195,6 +195,26 @@ func TestTheClauseIsNamed(t *testing.T) {
 	assert.Contains(t, c.Action.Words, "an override lasts until the table next switches")
 }
 
+// Somebody who is mistaken in one thing still wants what the unit does not do. With nothing that is wanted, a mistake is all there is.
+func TestTheClauseIsNamedThoughSomebodyIsMistaken(t *testing.T) {
+	x := house{source: "read", done: []string{"{when: 2026-11-10 12:00, do: override ch}"}, sensed: []string{
+		"{what: ch relay, is: on, when: 2026-11-10 12:10-16:50, sure: sure}", "{what: ch relay, is: off, when: 2026-11-10 22:10-23:50, sure: sure}",
+		"{what: ch relay, is: off, when: 2026-11-10 about 18:00, sure: unsure}",
+	}, wanted: "{words: on until we press again, means: [{what: ch relay, is: on, when: 2026-11-10 22:30-23:30}]}"}
+	r := x.diagnose(t)
+	c := r.Sets[0].Causes[0]
+	assert.Equal(t, "normal/unit", c.ID, "%s", write(t, r))
+	assert.Equal(t, "OVR-2", c.Clause)
+	assert.Contains(t, c.Words, "; besides, one statement is mistaken")
+	assert.Len(t, r.Sets[0].Departs, 1)
+
+	x.wanted = ""
+	r = x.diagnose(t)
+	c = r.Sets[0].Causes[0]
+	assert.Equal(t, "statement", c.ID, "%s", write(t, r))
+	assert.Equal(t, "nothing is wrong: what was said is mistaken", c.Words)
+}
+
 // 'At four it goes off again', with no wish put as a statement: a period ends, but it is the override that is missed.
 func TestTheOverrideThatIsMissed(t *testing.T) {
 	settings := "\n  - mode ch table\n  - table ch weekdays 06:30-08:30 14:00-16:00 20:00-22:30\n  - table ch weekend 08:00-22:30\n  - clock thu 18:00"

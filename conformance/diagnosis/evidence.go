@@ -32,7 +32,8 @@ func (e *evidence) further(v, w verdicts) float64 {
 // on Saturday may be wrong about them on Sunday in the same way. Common sense, no source.
 const again = 0.85
 
-// meant is how probable it is that somebody says what was meant to be set, where the hypothesis is that it was set otherwise.
+// meant is how probable it is that somebody says what was meant to be set, where the hypothesis is that it was set otherwise. Whoever does so of
+// one table does so of all.
 const meant = 0.6
 
 func gather(c *complaint.Complaint, answers []Answer) *evidence {
@@ -94,8 +95,9 @@ func (e *evidence) hold(h *replay.History, s subject, p *probe) holding {
 		c := replay.Compare(h, &e.c.Sensed[i])
 		add(e.weights[i], c.Likelihood, c.Verdict)
 	}
+	excused := false
 	for i := range e.c.Settings {
-		l, v := e.claim(h, i, s)
+		l, v := e.claim(h, i, s, &excused)
 		add(1, l, v)
 	}
 	for _, a := range e.answers {
@@ -113,14 +115,18 @@ func (e *evidence) hold(h *replay.History, s subject, p *probe) holding {
 	return x
 }
 
-// claim holds a history against a setting.
-func (e *evidence) claim(h *replay.History, i int, s subject) (float64, replay.Verdict) {
+// claim holds a history against a setting. It notes that what was said has been taken for what was meant.
+func (e *evidence) claim(h *replay.History, i int, s subject, excused *bool) (float64, replay.Verdict) {
 	claim := &e.c.Settings[i]
 	if claim.Source == complaint.NotKnown {
 		return 0.5, replay.CannotTell
 	}
 	c := replay.CompareClaim(h, claim)
 	if claim.Source == complaint.Said && c.Verdict == replay.Departs && s.covers(claim) {
+		if *excused {
+			return replay.Likelihood(claim.Sure, 1), replay.CannotTell
+		}
+		*excused = true
 		return meant, replay.CannotTell
 	}
 	return c.Likelihood, c.Verdict

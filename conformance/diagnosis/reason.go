@@ -72,13 +72,13 @@ func (s *search) reason(r *Result) {
 	if over != "" {
 		clause = over // what was pressed, and is over, is what a household asks about
 	}
-	r.account(clause, plants)
+	r.account(clause, plants, s.wants)
 }
 
 // account gives the causes 'nothing is wrong' their clause, and moves most of their common probability to the one of the two that it
 // points to: they are the same world, and no evidence but the expectation tells them apart. Where the account departs from statements,
-// nothing is wrong only if those are mistaken.
-func (r *Result) account(clause string, plants bool) {
+// nothing is wrong only if those are mistaken; that alone is what it is made of, unless what is wanted is not what the unit does.
+func (r *Result) account(clause string, plants, wants bool) {
 	for i := range r.Sets {
 		set := &r.Sets[i]
 		unit := slices.IndexFunc(set.Causes, func(c Cause) bool { return c.ID == "normal/unit" })
@@ -100,8 +100,12 @@ func (r *Result) account(clause string, plants bool) {
 		case plants:
 			set.Causes[unit].Probability, set.Causes[pl].Probability = 0.1*sum, 0.9*sum
 		}
-		if len(set.Departs) > 0 {
-			words := fmt.Sprintf("nothing is wrong: %s mistaken", plural(len(set.Departs), "what was said is", "statements are"))
+		switch n := len(set.Departs); {
+		case n == 0:
+		case wants && clause != "":
+			set.Causes[unit].Words += fmt.Sprintf("; besides, %s mistaken", plural(n, "one statement is", "statements are"))
+		default:
+			words := fmt.Sprintf("nothing is wrong: %s mistaken", plural(n, "what was said is", "statements are"))
 			c := set.Causes[unit]
 			c.ID, c.Family, c.Words, c.Probability = "statement", Statement, words, sum
 			c.Action = cure{Words: "Ask again, without leading, for what the account does not explain."}.action()
