@@ -133,7 +133,18 @@ func overrideEnds(h *house) (sameness, bool) {
 	}
 	h.is.do(h.at(day, press), spec.Input{Kind: spec.Override, Channel: spec.CH})
 	h.told("{when: %s about %s, do: override ch}", h.date(day), hhmm(press))
-	h.see("{what: radiators, becomes: warm, when: %s between %s and %s}", h.date(day), hhmm(press), hhmm(press+45))
+	w, err := h.is.world(h.from, h.to)
+	if err != nil {
+		return nil, false
+	}
+	l, err := live(w)
+	if err != nil {
+		return nil, false
+	}
+	// From the morning they may still be warm, and the room may be as warm as its thermostat asks.
+	if from := h.at(day, press); h.level(l.history, plant.Radiators, from) == 0 && h.any(l.history, plant.Radiators, from, from+45*calendar.Minute, 1) {
+		h.see("{what: radiators, becomes: warm, when: %s between %s and %s}", h.date(day), hhmm(press), hhmm(press+45))
+	}
 	h.see("{what: ch relay, becomes: off, when: %s about %s}", h.date(day), hhmm(off))
 	h.words = "warm until bedtime when I press the button"
 	h.mean("{what: ch relay, is: on, when: %s %s-%s}", h.date(day), hhmm(off+5), hhmm(off+65))
@@ -316,9 +327,10 @@ func (h *house) mistable(c spec.Channel, change func(*week)) (sameness, bool) {
 	if h.is.ics.Fitted.Effective().Timing == spec.Shared {
 		channels = []spec.Channel{spec.HW, spec.CH}
 	}
-	for _, c := range channels {
-		change(&h.is.tables[c])
-		h.secret.tables[c] = true
+	change(&h.is.tables[c])
+	for _, other := range channels {
+		h.is.tables[other] = h.is.tables[c] // one table serves both where both are changed
+		h.secret.tables[other] = true
 	}
 	if apart(&before, &h.is.tables[c]) < 60 {
 		return nil, false

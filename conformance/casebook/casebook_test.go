@@ -16,10 +16,11 @@ import (
 	"example.org/hearthbench/conformance/diagnosis"
 	"example.org/hearthbench/conformance/replay"
 	"example.org/hearthbench/emulator/plant"
+	"example.org/hearthbench/emulator/spec"
 )
 
 var (
-	cases = flag.Int("cases", 0, "how many cases with one cause TestBenchmark makes up; a quarter as many with two, and with a false statement; 0: a few")
+	cases = flag.Int("cases", 0, "how many cases with one cause TestBenchmark makes up, and as many with two and with a false statement; 0: a few")
 	seed  = flag.Uint64("seed", 1, "the first case's seed")
 	list  = flag.Bool("misses", false, "TestBenchmark lists what the first set lacked")
 )
@@ -27,15 +28,15 @@ var (
 // TestBenchmark measures the diagnosis. A few cases are for every day: floors so loose that chance does not break them, and a diagnosis that
 // ceased to look would.
 func TestBenchmark(t *testing.T) {
-	n, every := *cases, 5
+	n, more, every := *cases, *cases, 5
 	if n == 0 {
-		n, every = 12, 6
+		n, more, every = 12, 3, 6
 	}
 	one, err := Measure(Kind{}, *seed, n, every)
 	require.NoError(t, err)
-	two, err := Measure(Kind{Two: true}, *seed+1_000_000, max(3, n/4), 0)
+	two, err := Measure(Kind{Two: true}, *seed+1_000_000, more, 0)
 	require.NoError(t, err)
-	lied, err := Measure(Kind{False: true}, *seed+2_000_000, max(3, n/4), 0)
+	lied, err := Measure(Kind{False: true}, *seed+2_000_000, more, 0)
 	require.NoError(t, err)
 	var b bytes.Buffer
 	require.NoError(t, WriteTable(&b, one, two, lied))
@@ -100,6 +101,22 @@ func TestStatementsAreTrue(t *testing.T) {
 		}
 	}
 	assert.LessOrEqual(t, float64(wrong), 0.03*float64(said), "memory is blurred, but no more than that: %d of %d", wrong, said)
+}
+
+// Where one table serves both channels, both have the same, whatever is the matter with it.
+func TestATableThatServesBothIsOne(t *testing.T) {
+	n := 0
+	for s := range uint64(400) {
+		c, err := New(s, Kind{})
+		require.NoError(t, err)
+		l, err := live(c.World)
+		require.NoError(t, err)
+		if f := &l.end().Facts; f.Fitted.Effective().Timing == spec.Shared {
+			assert.Equal(t, f.Channels[spec.HW].Table, f.Channels[spec.CH].Table, "seed %d: %s", s, names(c.Truths))
+			n++
+		}
+	}
+	assert.Greater(t, n, 10)
 }
 
 // What was read off the unit when the account was taken is so then.
