@@ -30,9 +30,9 @@ const (
 	worthBits  = 0.2  // a question that is expected to tell less is not worth asking: it leaves nearly nine causes of ten
 	worthShare = 0.25 // unless it tells so much of what is left to know: it makes sure
 	// turn is what each question costs beside its minutes: the patience of whoever is asked, and of whoever asks.
-	turn = 40.0
+	turn = 90.0
 	// callOut is what a visit costs besides: the days until it comes, and somebody who stays in for it.
-	callOut = 60.0
+	callOut = 200.0
 )
 
 // choose finds the questions that tell most for what they cost.

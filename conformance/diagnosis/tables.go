@@ -18,9 +18,11 @@ type days struct {
 
 var dayNames = [7]string{"Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"}
 
-// dayGroups returns the groups of days that the unit's cycle has.
-func (b *builder) dayGroups() []days {
-	switch b.ics().Fitted.Cycle {
+// dayGroups returns the groups of days that the unit's cycle has, as far as it is known.
+func (b *builder) dayGroups() []days { return groupsOf(b.ics().Fitted.Cycle) }
+
+func groupsOf(cycle spec.Cycle) []days {
+	switch cycle {
 	case spec.Cycle24h:
 		return []days{{0, 6, "every day"}}
 	case spec.Cycle52:
@@ -32,6 +34,41 @@ func (b *builder) dayGroups() []days {
 		}
 		return gs
 	}
+}
+
+// grouping is the groups of days of a cycle that the unit may have, and how probable that is.
+type grouping struct {
+	groups []days
+	share  float64
+}
+
+// groupings returns those of which one edit may be. Of a unit whose cycle is not known, tables in which all days are alike, or those of a
+// working week, say little of how they were set. Common practice, no source.
+func (b *builder) groupings() []grouping {
+	known := b.ics().Fitted.Cycle
+	by := func(cycle spec.Cycle, share float64) grouping { return grouping{groupsOf(cycle), share} }
+	switch {
+	case known == spec.Cycle24h || b.unitSource("cycle") != complaint.NotKnown:
+		return []grouping{by(known, 1)}
+	case b.alike(0, 6):
+		return []grouping{by(spec.Cycle24h, 0.4), by(spec.Cycle52, 0.3), by(spec.Cycle7Day, 0.3)}
+	case b.alike(0, 4) && b.alike(5, 6):
+		return []grouping{by(spec.Cycle52, 0.6), by(spec.Cycle7Day, 0.4)}
+	default:
+		return []grouping{by(spec.Cycle7Day, 1)}
+	}
+}
+
+// alike reports whether days have the same table, on each channel.
+func (b *builder) alike(first, last int) bool {
+	for _, c := range b.channels() {
+		for d := first; d < last; d++ {
+			if t := b.table(c); t[d] != t[d+1] {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // tableSet is a table that is set in one go: a channel's, or with timing shared both channels'.
@@ -161,22 +198,26 @@ var cureTable = cure{Words: "Read the period's times off the display together, o
 
 // tables are the causes that lie in how the tables are set.
 func (b *builder) tables() {
-	sets, groups := b.tableSets(), b.dayGroups()
-	active := 0
-	for _, t := range sets {
-		for _, g := range groups {
-			for slot := range b.ics().Periods {
-				if p := b.period(t, g, int(slot)); p.On != p.Off {
-					active++
+	sets := b.tableSets()
+	for _, by := range b.groupings() {
+		active := 0
+		for _, t := range sets {
+			for _, g := range by.groups {
+				for slot := range b.ics().Periods {
+					if p := b.period(t, g, int(slot)); p.On != p.Off {
+						active++
+					}
 				}
+			}
+		}
+		for _, t := range sets {
+			for _, g := range by.groups {
+				b.missetPeriods(t, g, by.share/float64(active))
+				b.emptyDays(t, g, by.share/float64(len(sets)*len(by.groups)))
 			}
 		}
 	}
 	for _, t := range sets {
-		for _, g := range groups {
-			b.missetPeriods(t, g, active)
-			b.emptyDays(t, g, float64(len(sets)*len(groups)))
-		}
 		b.notKept(t, float64(len(sets)))
 	}
 	b.swapped()
@@ -184,7 +225,8 @@ func (b *builder) tables() {
 	b.extraPeriods()
 }
 
-func (b *builder) missetPeriods(t tableSet, g days, active int) {
+// missetPeriods are periods of some days that were set wrongly; each has a share of all.
+func (b *builder) missetPeriods(t tableSet, g days, share float64) {
 	ics := b.ics()
 	for slot := range int(ics.Periods) {
 		was := b.period(t, g, slot)
@@ -210,7 +252,7 @@ func (b *builder) missetPeriods(t tableSet, g days, active int) {
 			b.add(cause{
 				id: fmt.Sprintf("tables/%s/%s/%s/%d", m.id, t.id, g.id(), slot+1), family: Tables,
 				words:  fmt.Sprintf("period %d of %s table on %s stands %snot at %s: %s", slot+1, t.name, g.words, stands, periodWords(was), m.words),
-				weight: m.weight / float64(active), cure: cureTable, subject: t.subject(),
+				weight: m.weight * share, cure: cureTable, subject: t.subject(),
 			}, variants...)
 		}
 	}
@@ -218,14 +260,14 @@ func (b *builder) missetPeriods(t tableSet, g days, active int) {
 
 func (g days) id() string { return strings.ToLower(strings.ReplaceAll(g.words, " ", "-")) }
 
-func (b *builder) emptyDays(t tableSet, g days, of float64) {
+func (b *builder) emptyDays(t tableSet, g days, share float64) {
 	if g.last-g.first == 6 {
-		of *= 2 // a table that is empty throughout is rarely overlooked
+		share /= 2 // a table that is empty throughout is rarely overlooked
 	}
 	b.add(cause{
 		id: fmt.Sprintf("tables/empty/%s/%s", t.id, g.id()), family: Tables,
 		words:  fmt.Sprintf("%s table for %s has no active period", t.name, g.words),
-		weight: weightDayEmpty / of, cure: cure{Words: "Set the periods of those days too: they have a table of their own."}, subject: t.subject(),
+		weight: weightDayEmpty * share, cure: cure{Words: "Set the periods of those days too: they have a table of their own."}, subject: t.subject(),
 	}, simply("", func(w replay.World) replay.World {
 		for slot := range spec.MaxPeriods {
 			w = t.edit(w, g, slot, spec.Period{})
@@ -248,23 +290,25 @@ func (b *builder) notKept(t tableSet, of float64) {
 			}
 		})
 	}))
-	for _, g := range b.dayGroups() {
-		if g.last-g.first == 6 {
-			continue
-		}
-		b.add(cause{
-			id: fmt.Sprintf("tables/default/%s/%s", t.id, g.id()), family: Tables,
-			words:  fmt.Sprintf("%s table for %s is the default one: it was not set, or not kept", t.name, g.words),
-			weight: weightNotKept / 2 / of / float64(len(b.dayGroups())), cure: cureTable, subject: subject,
-		}, simply("", func(w replay.World) replay.World {
-			return w.EachStart(func(s *replay.Start) {
-				for _, c := range t.channels {
-					for d := g.first; d <= g.last; d++ {
-						s.Facts.Channels[c].Table[d] = defaultDay(&ics, d)
+	for _, by := range b.groupings() {
+		for _, g := range by.groups {
+			if g.last-g.first == 6 {
+				continue
+			}
+			b.add(cause{
+				id: fmt.Sprintf("tables/default/%s/%s", t.id, g.id()), family: Tables,
+				words:  fmt.Sprintf("%s table for %s is the default one: it was not set, or not kept", t.name, g.words),
+				weight: weightNotKept / 2 / of * by.share / float64(len(by.groups)), cure: cureTable, subject: subject,
+			}, simply("", func(w replay.World) replay.World {
+				return w.EachStart(func(s *replay.Start) {
+					for _, c := range t.channels {
+						for d := g.first; d <= g.last; d++ {
+							s.Facts.Channels[c].Table[d] = defaultDay(&ics, d)
+						}
 					}
-				}
-			})
-		}))
+				})
+			}))
+		}
 	}
 	for i := range b.c.Changed {
 		for j := range b.c.Changed[i].SettingsBefore {
@@ -369,42 +413,49 @@ func (b *builder) dayShifted() {
 
 // extraPeriods are periods that nobody told of, where something was sensed that no period accounts for.
 func (b *builder) extraPeriods() {
-	for _, t := range b.tableSets() {
-		for _, g := range b.dayGroups() {
-			free := -1
-			for slot := range int(b.ics().Periods) {
-				if p := b.period(t, g, slot); p.On == p.Off {
-					free = slot
-					break
-				}
+	sets := b.tableSets()
+	for _, t := range sets {
+		for _, by := range b.groupings() {
+			for _, g := range by.groups {
+				b.extraPeriod(t, g, by.share/float64(len(sets)*len(by.groups)))
 			}
-			if free < 0 {
-				continue
-			}
-			var variants []variant
-			seen := map[spec.Period]bool{}
-			for _, at := range b.trouble {
-				day := int((calendar.SecondOfWeek(b.local(at))) / calendar.Day)
-				if day < g.first || day > g.last {
-					continue
-				}
-				quarter := uint16(calendar.SecondOfDay(b.local(at)) / (15 * calendar.Minute) * 15)
-				for _, length := range []uint16{60, 120, 240} {
-					for _, lead := range []uint16{0, 30, 60} {
-						p := spec.Period{On: quarter - min(lead, quarter), Off: min(quarter-min(lead, quarter)+length, spec.MinutesPerDay)}
-						if seen[p] || len(variants) >= 12 {
-							continue
-						}
-						seen[p] = true
-						variants = append(variants, simply(periodWords(p), func(w replay.World) replay.World { return t.edit(w, g, free, p) }))
-					}
-				}
-			}
-			b.add(cause{
-				id: fmt.Sprintf("tables/extra/%s/%s", t.id, g.id()), family: Tables,
-				words:  fmt.Sprintf("%s table on %s has a period more than was told", t.name, g.words),
-				weight: weightExtra / float64(len(b.tableSets())*len(b.dayGroups())), cure: cureTable, subject: t.subject(),
-			}, variants...)
 		}
 	}
+}
+
+func (b *builder) extraPeriod(t tableSet, g days, share float64) {
+	free := -1
+	for slot := range int(b.ics().Periods) {
+		if p := b.period(t, g, slot); p.On == p.Off {
+			free = slot
+			break
+		}
+	}
+	if free < 0 {
+		return
+	}
+	var variants []variant
+	seen := map[spec.Period]bool{}
+	for _, at := range b.trouble {
+		day := int((calendar.SecondOfWeek(b.local(at))) / calendar.Day)
+		if day < g.first || day > g.last {
+			continue
+		}
+		quarter := uint16(calendar.SecondOfDay(b.local(at)) / (15 * calendar.Minute) * 15)
+		for _, length := range []uint16{60, 120, 240} {
+			for _, lead := range []uint16{0, 30, 60} {
+				p := spec.Period{On: quarter - min(lead, quarter), Off: min(quarter-min(lead, quarter)+length, spec.MinutesPerDay)}
+				if seen[p] || len(variants) >= 12 {
+					continue
+				}
+				seen[p] = true
+				variants = append(variants, simply(periodWords(p), func(w replay.World) replay.World { return t.edit(w, g, free, p) }))
+			}
+		}
+	}
+	b.add(cause{
+		id: fmt.Sprintf("tables/extra/%s/%s", t.id, g.id()), family: Tables,
+		words:  fmt.Sprintf("%s table on %s has a period more than was told", t.name, g.words),
+		weight: weightExtra * share, cure: cureTable, subject: t.subject(),
+	}, variants...)
 }
