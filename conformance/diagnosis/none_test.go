@@ -2,6 +2,7 @@ package diagnosis
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -112,4 +113,63 @@ func sum(all []float32) (s float64) {
 		s += float64(x)
 	}
 	return s
+}
+
+// Who wants warm radiators at the minute at which the programme begins has something to complain of though nothing is wrong. One cold tap besides is
+// then rather a mistake than what is the matter, unless it is told of too; of who wants nothing of the kind it is what they complain of.
+func TestWhatNobodyAsksIsRatherMistaken(t *testing.T) {
+	x := house{source: "read", sensed: []string{
+		"{what: radiators, is: cold, when: 2026-11-10 06:32}", "{what: radiators, is: warm, when: 2026-11-10 about 07:15}",
+		"{what: tap, is: cold, when: 2026-11-10 10:00-17:00, sure: unsure}",
+	}}
+	const tap = 2
+	explained := func() (p float64) {
+		for _, s := range x.diagnose(t).Sets {
+			if slices.Contains(s.Explains, tap) {
+				p += s.Probability
+			}
+		}
+		return p
+	}
+	// How far the prior of a valve that does not work is from what it is by itself, alone and beside what is told or normal.
+	less := func() (alone, told, normal float64) {
+		alone, told, normal = math.Inf(-1), math.Inf(-1), math.Inf(-1)
+		c := x.complaint(t)
+		base, err := replay.FromComplaint(c)
+		require.NoError(t, err)
+		s := &search{c: c, base: base, evidence: gather(c, nil)}
+		require.NoError(t, s.begin())
+		require.NoError(t, s.singles())
+		s.pairs()
+		for i := range s.found {
+			f := &s.found[i]
+			if s.causes[f.first.cause].id != "part/dead/the hot-water valve" {
+				continue
+			}
+			switch d := f.prior - f.first.prior; {
+			case f.second == nil:
+				alone = max(alone, d) // a valve that failed after all of it explains nothing
+			case s.causes[f.second.cause].told:
+				told = max(told, d)
+			case s.causes[f.second.cause].id == "normal/unit":
+				normal = max(normal, d)
+			}
+		}
+		return alone, told, normal
+	}
+	assert.Greater(t, explained(), 0.5)
+	alone, _, _ := less()
+	assert.Zero(t, alone)
+
+	x.wanted = "{words: warm radiators when the programme begins, means: [{what: radiators, is: warm, when: 2026-11-10 06:30}]}"
+	assert.Less(t, explained(), 0.1)
+	alone, told, normal := less()
+	assert.InDelta(t, math.Log(unasked/2), alone, 1e-9, "it shares what it has with its pairs")
+	assert.InDelta(t, math.Log(unasked), normal-told, 1e-9)
+	r := x.diagnose(t)
+	assert.Equal(t, "normal/plant", r.Sets[0].Causes[0].ID)
+	assert.Contains(t, r.Sets[0].Causes[0].Words, "; besides, one statement is mistaken")
+	for _, c := range r.Sets[0].Causes {
+		assert.NotContains(t, c.ID, "half-day", "05:00-22:00 was not meant beside 06:30-08:30")
+	}
 }

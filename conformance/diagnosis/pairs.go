@@ -103,6 +103,9 @@ func (p *pairing) try(a, b *found) *found {
 	}
 	p.tried[key] = true
 	f := found{first: a.first, second: b.first, prior: bothPrior(a, b)}
+	if p.wants {
+		f.prior += math.Log(unasked)
+	}
 	w, ok := f.world(p.base)
 	if !ok {
 		return nil
@@ -298,6 +301,9 @@ func (s *search) withTold() (pairs []found) {
 			pair := *f
 			pair.second = t.first
 			pair.prior -= math.Log(float64(len(told)))
+			if s.wants && s.causes[t.first.cause].told {
+				pair.prior -= math.Log(unasked) // two things may well be complained of
+			}
 			pairs = append(pairs, pair)
 		}
 	}

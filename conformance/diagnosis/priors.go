@@ -117,6 +117,10 @@ const unseen = 0.25
 // unneeded is the same where the account as it is fails what is wanted, which is reason enough to complain.
 const unneeded = 0.03
 
+// unasked is how often something is the matter of which nobody complains, where the account as it is fails what is wanted: what shows it is
+// then rather mistaken.
+const unasked = 0.25
+
 // after is by how much a turn of events makes a family more probable.
 func after(k complaint.Kind, f Family) float64 {
 	switch {

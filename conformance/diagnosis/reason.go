@@ -102,8 +102,10 @@ func (r *Result) account(clause string, plants, wants bool) {
 		}
 		switch n := len(set.Departs); {
 		case n == 0:
-		case wants && clause != "":
-			set.Causes[unit].Words += fmt.Sprintf("; besides, %s mistaken", plural(n, "one statement is", "statements are"))
+		case wants && (clause != "" || plants):
+			besides := fmt.Sprintf("; besides, %s mistaken", plural(n, "one statement is", "statements are"))
+			set.Causes[unit].Words += besides
+			set.Causes[pl].Words += besides
 		default:
 			words := fmt.Sprintf("nothing is wrong: %s mistaken", plural(n, "what was said is", "statements are"))
 			c := set.Causes[unit]

@@ -177,8 +177,11 @@ func (s *search) singles() error {
 				// A hypothesis that cannot be is none: a setting that the installation does not have, say.
 				continue
 			}
-			if f.likelihood < s.account.likelihood+improvesBy/2 {
+			switch {
+			case f.likelihood < s.account.likelihood+improvesBy/2:
 				f.prior += math.Log(s.idle(total))
+			case s.wants:
+				f.prior += math.Log(unasked)
 			}
 			s.found = append(s.found, f)
 		}

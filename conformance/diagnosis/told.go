@@ -391,7 +391,7 @@ func (t *teller) swapped() {
 }
 
 // slip adds a slip that is told by what is read, if some days mended of it are what is wanted of them; where nothing is wanted of them day by
-// day, if that does what is wanted.
+// day, if that does what is wanted, and has not one period within another, as nobody means it.
 func (t *teller) slip(c cause, set tableSet, g days, wanted [7][]spec.Period, mended [spec.MaxPeriods]spec.Period) {
 	known := false
 	for d := g.first; d <= g.last; d++ {
@@ -407,12 +407,27 @@ func (t *teller) slip(c cause, set tableSet, g days, wanted [7][]spec.Period, me
 		t.tell(c)
 		return
 	}
+	if overlap(mended) {
+		return
+	}
 	t.add(c, func(w replay.World) replay.World {
 		for slot, p := range mended {
 			w = set.edit(w, g, slot, p)
 		}
 		return w
 	})
+}
+
+// overlap reports whether two of a day's periods have a minute in common.
+func overlap(day [spec.MaxPeriods]spec.Period) bool {
+	for i, p := range day {
+		for _, q := range day[:i] {
+			if p.On != p.Off && q.On != q.Off && p.On < q.Off && q.On < p.Off {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // notAsWanted are tables that were read and are not what is wanted, where none of the slips that were found says why. That shows in the table

@@ -130,10 +130,13 @@ func Compare(h *History, o *complaint.Observation) Comparison {
 
 // CompareWish holds what is wanted against a history, as [Compare] does an observation; but what is wanted throughout is wanted all of the
 // time, and what is wanted off or cold is wanted so throughout: nobody who wants hot water off every day means three quarters of each, or some
-// moment.
+// moment. What is wanted at a moment is wanted then: neither memory nor the plant's lag excuses what comes later.
 func CompareWish(h *History, o *complaint.Observation) Comparison {
 	return h.compare(o, func(s sense, w complaint.Window) instance {
 		w.Throughout = w.Throughout || o.Form == complaint.Is && o.Level == 0
+		if o.Form == complaint.Is && o.What != complaint.Display && !s.click && w.To-w.From <= 2*w.Blur {
+			return h.present(s, w)
+		}
 		return h.one(o, s, w, leastNoticed(o))
 	})
 }
@@ -361,6 +364,19 @@ func (h *History) moment(s sense, w complaint.Window) instance {
 		return true
 	})
 	return n.instance(s.lane)
+}
+
+// present compares a state that is to be there at some moment of a window, which the history has or has not.
+func (h *History) present(s sense, w complaint.Window) instance {
+	in := h.moment(s, w)
+	in.grade = 0
+	h.stretches(s, w.From, w.To, func(st stretch) bool {
+		if st.from <= w.To && st.to > w.From {
+			in.grade = 1
+		}
+		return in.grade == 0
+	})
+	return in
 }
 
 // event compares a change that came at some moment of a window.

@@ -229,6 +229,12 @@ func TestWhatIsWantedIsWantedThroughout(t *testing.T) {
 	assert.NotEqual(t, Departs, Compare(h, morning).Verdict, "15 of 100 minutes go unnoticed")
 	assert.Equal(t, Departs, CompareWish(h, morning).Verdict, "15 minutes are more than the 5 within which anybody would say that it is so")
 	assert.Equal(t, Agrees, CompareWish(h, seen(complaint.CHRelay, complaint.Is, 1, throughout(48*hour+900, 48*hour+5900, 0))).Verdict)
+	// The relay comes on a quarter of an hour after the two days: whoever remembers it as on at the hour is not mistaken, whoever wants it so has not got it.
+	atOnce := seen(complaint.CHRelay, complaint.Is, 1, moment(48*hour, 15*60))
+	assert.Equal(t, Agrees, Compare(h, atOnce).Verdict)
+	assert.Equal(t, Departs, CompareWish(h, atOnce).Verdict)
+	assert.Equal(t, Agrees, CompareWish(h, seen(complaint.CHRelay, complaint.Is, 1, moment(48*hour+900, 15*60))).Verdict, "the second in which it comes on is one")
+	assert.Equal(t, Departs, CompareWish(h, seen(complaint.CHRelay, complaint.Is, 0, moment(48*hour+900, 15*60))).Verdict)
 	assert.Equal(t, CannotTell, CompareWish(h, seen(complaint.Radiators2, complaint.Is, 0, throughout(0, 100, 0))).Verdict, "no second zone")
 }
 
