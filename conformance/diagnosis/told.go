@@ -45,6 +45,7 @@ type teller struct {
 // bearing is what comes of the statements and wishes in a world.
 type bearing struct {
 	sensed, wanted []replay.Verdict
+	called         []bool // of each wish: the relay is there where it would have to be, so that it is for the plant to follow
 }
 
 // bearingOf holds a history against the statements and wishes.
@@ -53,7 +54,11 @@ func (b *builder) bearingOf(h *replay.History) (x bearing) {
 		x.sensed = append(x.sensed, replay.Compare(h, &b.c.Sensed[i]).Verdict)
 	}
 	for i := range b.c.Wanted.Means {
-		x.wanted = append(x.wanted, replay.CompareWish(h, &b.c.Wanted.Means[i]).Verdict)
+		o := &b.c.Wanted.Means[i]
+		c := replay.CompareWish(h, o)
+		ch, ok := channelOf(o.What)
+		x.wanted = append(x.wanted, c.Verdict)
+		x.called = append(x.called, ok && h.Level(replay.SignalLane(spec.Signal(ch)), c.At) == 1 == (o.Level == 1 && o.Form != complaint.Never))
 	}
 	return x
 }
@@ -68,7 +73,7 @@ func (t *teller) matters(w replay.World) bool {
 	if len(x.wanted) > 0 {
 		gained := 0
 		for i := range x.wanted {
-			if x.wanted[i] == replay.Agrees && t.account.wanted[i] == replay.Departs {
+			if x.wanted[i] == replay.Agrees && t.account.wanted[i] == replay.Departs && !t.account.called[i] {
 				gained++
 			}
 			if x.wanted[i] == replay.Departs && t.account.wanted[i] == replay.Agrees {
