@@ -24,6 +24,8 @@
 //   - Two causes are told apart by a statement which one explains and the other does not, or by a Bayes factor of more than 3 ('not
 //     worth more than a bare mention' below it: Kass and Raftery, Bayes Factors, 1995, from memory). That one of them is simpler than the
 //     other is no evidence: a set may have single causes and pairs, the more probable first.
+//   - Where the account by itself fails what is wanted, that is what is complained of: what explains another statement only is less probable,
+//     and the statement rather mistaken.
 //   - Mistakes are few: each further statement that has to be mistaken is less probable than the first.
 //   - 'None of these' predicts nothing. It is something steady, by which some kinds of thing are the contrary of what the account has, or
 //     something erratic (none.go), and its likelihood is that of all such ways together. It is one of a set where nothing that is known here
