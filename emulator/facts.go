@@ -110,13 +110,6 @@ func (u *Unit) Restore(f *Facts) {
 	u.RestoreMoment(f)
 }
 
-// remake makes a channel's plan anew for a mode, which becomes the channel's.
-func (u *Unit) remake(c spec.Channel, mode spec.Mode) {
-	u.channels[c].mode = mode
-	u.plans[c].make(mode, &u.tables[c])
-	u.edits++
-}
-
 // RestoreMoment puts a unit where the facts say as Restore does, but for the tables, which stay as they are in it: for one who knows that they are
 // the same.
 func (u *Unit) RestoreMoment(f *Facts) {

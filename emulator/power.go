@@ -89,7 +89,7 @@ func (u *Unit) fit(option spec.FitOption, value uint8) spec.Refusal {
 // restoreDefaults gives tables and modes their defaults and cancels override and boost (PWR-15, PWR-16, RST-1 to RST-3).
 func (u *Unit) restoreDefaults() {
 	u.cancelOverridesAndBoosts()
-	d := &u.defaults[u.fitted.Cycle]
+	d := &fallbacks[min(u.ics.Periods, 2)-1][u.fitted.Cycle]
 	for c := range u.channels {
 		if ch := &u.channels[c]; ch.mode != spec.Table || u.tables[c] != d.table {
 			ch.mode, u.tables[c], u.plans[c] = spec.Table, d.table, d.plan

@@ -46,21 +46,23 @@ func defaultWeek(cycle spec.Cycle, periods uint8) (w week) {
 	return w
 }
 
-// defaults are the default table and its plan, by cycle. Copies of a unit share them: a plan takes longest to make, and a reset needs one.
-type defaults [spec.Cycle7Day + 1]struct {
+// fallback is a default table and its plan, which takes longest to make.
+type fallback struct {
 	table week
 	plan  plan
 }
 
-func newDefaults(periods uint8) *defaults {
-	var all defaults
-	for cycle := range all {
-		d := &all[cycle]
-		d.table = defaultWeek(spec.Cycle(cycle), periods)
-		d.plan.make(spec.Table, &d.table)
+// fallbacks are all of them, by cycle: for units with one period a day, and with more.
+var fallbacks = func() (all [2][spec.Cycle7Day + 1]fallback) {
+	for i := range all {
+		for cycle := range all[i] {
+			d := &all[i][cycle]
+			d.table = defaultWeek(spec.Cycle(cycle), uint8(i+1))
+			d.plan.make(spec.Table, &d.table)
+		}
 	}
-	return &all
-}
+	return all
+}()
 
 // span is a stretch of the week in minutes, half-open, with the slots whose on and off bound it. It may run past the week's end.
 type span struct {
@@ -260,11 +262,17 @@ func (u *Unit) follow(c spec.Channel) {
 	}
 }
 
+// remake makes a channel's plan anew for a mode, which becomes the channel's.
+func (u *Unit) remake(c spec.Channel, mode spec.Mode) {
+	u.channels[c].mode = mode
+	u.plans[c].make(mode, &u.tables[c])
+	u.edits++
+}
+
 // replan is for a change of mode or table.
 func (u *Unit) replan(c spec.Channel) {
 	ch := &u.channels[c]
-	u.edits++
-	u.plans[c].make(ch.mode, &u.tables[c])
+	u.remake(c, ch.mode)
 	u.follow(c)
 	if !u.canEndOverride(c) {
 		ch.override = false // OVR-10, OVR-17

@@ -11,8 +11,7 @@ const never = math.MaxUint64
 
 // Unit is one programmer. Its zero value is of no use; see [New]. A Unit may be copied, and compared by [Unit.Apart].
 type Unit struct {
-	ics      spec.ICS
-	defaults *defaults
+	ics spec.ICS
 	moment
 
 	tables [spec.NumChannels]week
@@ -56,7 +55,7 @@ func New(ics spec.ICS) (Unit, error) {
 	if err := ics.Validate(); err != nil {
 		return Unit{}, err
 	}
-	u := Unit{ics: ics, defaults: newDefaults(ics.Periods), moment: moment{back: ics.Fitted, fitted: ics.Fitted.Effective(), rare: never}}
+	u := Unit{ics: ics, moment: moment{back: ics.Fitted, fitted: ics.Fitted.Effective(), rare: never}}
 	u.power = power{clockStopped: true, runsOut: never}
 	u.holiday.ends = never
 	u.clock.change = never

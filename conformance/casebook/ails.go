@@ -133,11 +133,7 @@ func overrideEnds(h *house) (sameness, bool) {
 	}
 	h.is.do(h.at(day, press), spec.Input{Kind: spec.Override, Channel: spec.CH})
 	h.told("{when: %s about %s, do: override ch}", h.date(day), hhmm(press))
-	w, err := h.is.world(h.from, h.to)
-	if err != nil {
-		return nil, false
-	}
-	l, err := live(w)
+	l, err := h.lived()
 	if err != nil {
 		return nil, false
 	}
@@ -214,11 +210,7 @@ func warmEnough(h *house) (sameness, bool) {
 	ps := h.is.tables[spec.CH].periods(h.weekday(day))
 	p := ps[len(ps)-1]
 	from, to := h.at(day, int(p.Off)-120), h.at(day, int(p.Off)-30)
-	w, err := h.is.world(h.from, h.to)
-	if err != nil {
-		return nil, false
-	}
-	l, err := live(w)
+	l, err := h.lived()
 	if err != nil || l.history.Level(replay.PointLane(plant.Radiators), from-3*calendar.Hour/2) != 0 || h.any(l.history, plant.Radiators, from-calendar.Hour, to, 1) {
 		return nil, false
 	}
@@ -231,6 +223,15 @@ func warmEnough(h *house) (sameness, bool) {
 	return func(taken, _, account *lived) bool {
 		return taken.setting(plant.RoomStatContact, roomSetting) == account.setting(plant.RoomStatContact, roomSetting)
 	}, true
+}
+
+// lived lives through the house as it is so far.
+func (h *house) lived() (*lived, error) {
+	w, err := h.is.world(h.from, h.to)
+	if err != nil {
+		return nil, err
+	}
+	return live(w)
 }
 
 // any reports whether a point shows a level at some time.
@@ -570,11 +571,7 @@ func pressedOverride(h *house) (sameness, bool) {
 	day := h.day()
 	at := h.at(day, h.between(7*4, 21*4)*15+7)
 	h.is.do(at, spec.Input{Kind: spec.Override, Channel: c})
-	w, err := h.is.world(h.from, h.to)
-	if err != nil {
-		return nil, false
-	}
-	l, err := live(w)
+	l, err := h.lived()
 	if err != nil || !l.history.State(at).Facts.Channels[c].Override {
 		return nil, false
 	}

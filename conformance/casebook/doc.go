@@ -12,8 +12,8 @@
 // without it.
 //
 // The list knows nothing of the diagnosis's hypotheses. How usual the diagnosis takes each to be was levelled out on cases with seeds from
-// 60 000 up, which are not those that are reported; so its rates are not independent of the list's. Some of what is on it no diagnosis of a programmer can name (air in the
-// radiators, a mixing valve, a boiler that goes out now and then): there 'none of these' is the right answer.
+// 60 000 up, which are not those that are reported; so its rates are not independent of the list's. Some of what is on it no diagnosis of a
+// programmer can name (air in the radiators, a mixing valve, a boiler that goes out now and then): there 'none of these' is the right answer.
 //
 // Measure puts such cases to package diagnosis. What counts as right is said at [Truth.Is]. The table of all figures is
 //

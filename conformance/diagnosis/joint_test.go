@@ -103,7 +103,7 @@ func TestWhatIsAskedTogether(t *testing.T) {
 			single[a.ID] = a.Bits
 			best = max(best, a.Bits)
 		}
-		assert.Greater(t, best, 0.85, "%s: the best question is expected to about halve the causes: %v", name, single)
+		assert.Greater(t, best, 0.9, "%s: the best question is expected to about halve the causes: %v", name, single)
 	}
 	assert.Positive(t, seen)
 }

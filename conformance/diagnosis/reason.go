@@ -50,7 +50,7 @@ func (s *search) reason(r *Result) {
 		if wanted && c.Verdict != replay.Departs {
 			continue
 		}
-		asked := o.Level == 1 && o.Form != complaint.Never
+		asked := asksOn(&o)
 		if !wanted {
 			asked = !asked // what is complained of is what was sensed
 		}
@@ -58,7 +58,7 @@ func (s *search) reason(r *Result) {
 		if !ok {
 			continue
 		}
-		if h.Level(replay.SignalLane(spec.Signal(ch)), c.At) == 1 == asked {
+		if stands(h, ch, c.At, asked) {
 			plants = plants || clause == ""
 			continue
 		}
@@ -135,6 +135,14 @@ func plural(n int, one, more string) string {
 	return fmt.Sprintf("%d %s", n, more)
 }
 
+// asksOn reports whether an observation, or a wish, is of something on.
+func asksOn(o *complaint.Observation) bool { return o.Level == 1 && o.Form != complaint.Never }
+
+// stands reports whether a channel's relay is on, or off, at an instant.
+func stands(h *replay.History, c spec.Channel, at int64, on bool) bool {
+	return h.Level(replay.SignalLane(spec.Signal(c)), at) == 1 == on
+}
+
 // channelOf returns the channel that something sensed hangs on, if it is one channel.
 func channelOf(w complaint.What) (spec.Channel, bool) {
 	switch w {
@@ -165,7 +173,7 @@ func ended(h *replay.History, c spec.Channel, at int64, asked bool) string {
 		switch {
 		case a.Input.Kind == spec.Boost && f.BoostLeft > 0 && asked && now.BoostLeft == 0:
 			clause = "BST-2"
-		case a.Input.Kind == spec.Override && f.Override && !now.Override && h.Level(replay.SignalLane(spec.Signal(c)), d.At) == 1 == asked:
+		case a.Input.Kind == spec.Override && f.Override && !now.Override && stands(h, c, d.At, asked):
 			clause = "OVR-2"
 		}
 	}

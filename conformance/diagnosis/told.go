@@ -58,7 +58,7 @@ func (b *builder) bearingOf(h *replay.History) (x bearing) {
 		c := replay.CompareWish(h, o)
 		ch, ok := channelOf(o.What)
 		x.wanted = append(x.wanted, c.Verdict)
-		x.called = append(x.called, ok && h.Level(replay.SignalLane(spec.Signal(ch)), c.At) == 1 == (o.Level == 1 && o.Form != complaint.Never))
+		x.called = append(x.called, ok && stands(h, ch, c.At, asksOn(o)))
 	}
 	return x
 }
