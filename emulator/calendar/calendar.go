@@ -89,20 +89,47 @@ const Never = int64(1)<<62 - 1
 // SummerTime reports whether summer time is in force in the European Union at the instant of UTC, by the rule of Directive
 // 2000/84/EC, articles 2 and 3: from 01:00 UTC on the last Sunday in March to 01:00 UTC on the last Sunday in October.
 func SummerTime(utc int64) bool {
-	year, _, _ := Date(DayOf(utc))
-	return utc >= changeIn(year, 3) && utc < changeIn(year, 10)
+	y := summerOf(yearAt(utc))
+	return utc >= y.begins && utc < y.ends
 }
 
 // NextChange returns the first instant of UTC after the given one at which summer time begins or ends.
 func NextChange(utc int64) int64 {
-	year, _, _ := Date(DayOf(utc))
-	for _, at := range [...]int64{changeIn(year, 3), changeIn(year, 10)} {
-		if at > utc {
-			return at
-		}
+	year := yearAt(utc)
+	switch y := summerOf(year); {
+	case utc < y.begins:
+		return y.begins
+	case utc < y.ends:
+		return y.ends
 	}
-	return changeIn(year+1, 3)
+	return summerOf(year + 1).begins
 }
+
+// yearAt returns the year of an instant, or within two days of its end or beginning the other: too far from March and October to matter.
+func yearAt(utc int64) int {
+	const mean = 146097 * Day / 400 // 400 years are 146097 days
+	return 2000 + int(floorDiv(utc, mean))
+}
+
+// summer is the summer time of a year.
+type summer struct{ begins, ends int64 }
+
+// summers are those of the years that a clock can show: a clock asks for one every time it is set, or put back into a state.
+var summers = func() (all [100]summer) {
+	for i := range all {
+		all[i] = summerIn(2000 + i)
+	}
+	return all
+}()
+
+func summerOf(year int) summer {
+	if i := year - 2000; i >= 0 && i < len(summers) {
+		return summers[i]
+	}
+	return summerIn(year)
+}
+
+func summerIn(year int) summer { return summer{changeIn(year, 3), changeIn(year, 10)} }
 
 // changeIn returns 01:00 UTC on the last Sunday of a month of 31 days.
 func changeIn(year, month int) int64 {

@@ -62,6 +62,24 @@ func TestSummerTimeAgreesWithTimeZoneDatabase(t *testing.T) {
 	}
 }
 
+// Around the turn of any year it is winter, and the next change is that of the coming March; and the years that are kept are as those worked out.
+func TestSummerTimeAtTheTurnOfAYear(t *testing.T) {
+	lastSunday := func(year int, month time.Month) int64 {
+		at := time.Date(year, month, 31, 1, 0, 0, 0, time.UTC)
+		return at.AddDate(0, 0, -int(at.Weekday())).Unix() - epoch.Unix()
+	}
+	for year := 1600; year < 2800; year++ {
+		turn := time.Date(year, 1, 1, 0, 0, 0, 0, time.UTC).Unix() - epoch.Unix()
+		for hour := range int64(5 * 24) {
+			at := turn + (hour-60)*calendar.Hour
+			require.False(t, calendar.SummerTime(at), "%d", year)
+			require.Equal(t, lastSunday(year, time.March), calendar.NextChange(at), "%d", year)
+		}
+		require.Equal(t, lastSunday(year, time.October), calendar.NextChange(lastSunday(year, time.March)))
+		require.Equal(t, lastSunday(year+1, time.March), calendar.NextChange(lastSunday(year, time.October)))
+	}
+}
+
 func TestSecondsOfDayAndWeek(t *testing.T) {
 	monday := time.Date(2026, 1, 12, 0, 0, 0, 0, time.UTC).Unix() - epoch.Unix()
 	require.Equal(t, int64(0), calendar.SecondOfWeek(monday))
