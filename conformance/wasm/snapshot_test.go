@@ -63,7 +63,7 @@ func TestSnapshotOfTheSampleIsSmall(t *testing.T) {
 	u := opened(t, sample.Module, Options{})
 	var s Snapshot
 	require.NoError(t, u.Snapshot(&s))
-	require.Less(t, len(s.memory), 14<<10)
+	require.Less(t, len(s.memory), 4<<10)
 	require.Len(t, s.globals, 1, "the stack pointer")
 	require.Zero(t, testing.AllocsPerRun(100, func() { require.NoError(t, u.Snapshot(&s)) }))
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -19,6 +20,7 @@ import (
 	"example.org/hearthbench/conformance/runner"
 	"example.org/hearthbench/conformance/sample"
 	"example.org/hearthbench/conformance/suite"
+	"example.org/hearthbench/emulator/spec"
 )
 
 // failures are the ids of the vectors that a unit fails, and their number of all that it was put to.
@@ -105,13 +107,21 @@ func TestInterpreter(t *testing.T) {
 	require.Greater(t, put, 50)
 }
 
-// The module takes many seconds at a stride, and the process takes each for itself: nothing shows which, in the unit or in a wrong one whose
-// mistake is in what is counted.
+// The module takes many seconds, and minutes, at a stride, and the process takes each second for itself: nothing shows which, in the unit, with
+// what can be chosen, or with any mistake.
 func TestStridesAreSeconds(t *testing.T) {
-	for _, defines := range [][]string{
-		nil, {"-DTHROUGH_CUT_KEPT=1", "-DRESERVE=7"}, {"-DLOST_CLOCK_RESUMES=1", "-DRESERVE=90"}, {"-DBUG_LOCK_STOPS_ON_RESERVE=1"},
-		{"-DBUG_SOUNDER_CLOCK_UNSET=1"}, {"-DBUG_RESERVE_A_SECOND_LONG=1", "-DRESERVE=7"}, {"-DBUG_BOOST_ON_CIVIL_CLOCK=1"},
-	} {
+	builds := [][]string{
+		nil, {"-DTHROUGH_CUT_KEPT=1", "-DRESERVE=7"}, {"-DLOST_CLOCK_RESUMES=1", "-DRESERVE=90"}, {"-DLOST_CLOCK_RESTARTS=1", "-DRESERVE=7"},
+		{"-DPAST_MIDNIGHT_WRAP=1"}, {"-DPAST_MIDNIGHT_WRAP=1", "-DOVERRIDE_END_PROGRAMMED=1"}, {"-DSUMMER_TIME=0"},
+		{"-DZONE=-210", "-DPERIODS=1"}, {"-DZONE=825", "-DPERIODS=2"}, {"-DCYCLE_FITTED=CYCLE_24H", "-DTIMING_FITTED=TIMING_SHARED"},
+		{"-DCHANNELS_FITTED=CHANNELS_CH"}, {"-DCOUPLING_FITTED=COUPLING_GRAVITY", "-DCYCLE_FITTED=CYCLE_5_2", "-DCLOCK_AFTER_RESET_UNSET=1"},
+		{"-DBUG_RESERVE_A_SECOND_LONG=1", "-DRESERVE=7"}, {"-DBUG_EQUAL_TIMES_ALL_DAY=1", "-DPAST_MIDNIGHT_WRAP=1"},
+	}
+	for line := range strings.Lines(string(read(t, filepath.Join(firmware, "wrong_builds.txt")))) {
+		name, _, _ := strings.Cut(line, "\t")
+		builds = append(builds, []string{"-DBUG_" + name + "=1", "-DRESERVE=90"})
+	}
+	for _, defines := range builds {
 		t.Run(strings.Join(defines, " "), func(t *testing.T) {
 			t.Parallel()
 			module := opened(t, wasmBuild(t, defines...), Options{})
@@ -122,8 +132,9 @@ func TestStridesAreSeconds(t *testing.T) {
 			defer process.Close()
 			var scripts []iut.Script
 			random := rand.New(rand.NewPCG(1, 1))
-			for range 60 {
-				scripts = append(scripts, requests(t, strides(random)...))
+			ics := module.ICS()
+			for range 400 {
+				scripts = append(scripts, requests(t, strides(random, &ics)...))
 			}
 			observe := func(u iut.IUT) (all []iut.Observation) {
 				require.NoError(t, u.Run(t.Context(), scripts, func(_ int, obs *iut.Observation) {
@@ -142,19 +153,59 @@ func TestStridesAreSeconds(t *testing.T) {
 				require.Equal(t, want[i], got, "script %d", i)
 				changes += len(got.Changes)
 			}
-			require.Greater(t, changes, 500)
+			require.Greater(t, changes, 4000)
 		})
 	}
 }
 
-// strides are requests of which most let time pass, much and little, with what counts seconds begun in between.
-func strides(random *rand.Rand) []string {
-	lines := []string{"new", "power on"}
-	for range 30 {
-		lines = append(lines, []string{
-			"clock 2026-03-28 07:58", "mode hw always", "boost hw 60", "boost ch 120", "lock arm 246810 1 1 20 none 10 30 08:00,18:30",
-			"lock arm 246810 2 1 none 60 59 none none", "lock arm 246810 1 0 none none 15 15 00:00", "power off", "power on", "reset", "go 59",
-		}[random.IntN(11)], fmt.Sprintf("go %d", []int{1, 7 * 60, 3600, 86_400}[random.IntN(4)]+random.IntN(3)-1), fmt.Sprintf("go %d", random.IntN(20_000)))
+// strides are requests of which most let time pass, much and little, with what time can end begun in between.
+func strides(random *rand.Rand, ics *spec.ICS) []string {
+	pick := func(of ...string) string { return of[random.IntN(len(of))] }
+	channel := func() string { return pick("hw", "ch") }
+	moment := func() string {
+		m := []int{0, 1, 60 + random.IntN(60), 1439, 1440, 390, random.IntN(1441)}[random.IntN(7)]
+		return fmt.Sprintf("%02d:%02d", m/60, m%60)
+	}
+	days := map[spec.Cycle][]string{
+		spec.Cycle24h: {"all"}, spec.Cycle52: {"weekdays", "weekend"}, spec.Cycle7Day: {"mon", "tue", "wed", "thu", "fri", "sat", "sun"},
+	}[ics.Fitted.Cycle]
+	edit := func(days ...string) (lines []string) {
+		table := "both"
+		if ics.Fitted.Timing == spec.Separate {
+			table = channel()
+		}
+		slot, on, off := 1+random.IntN(int(ics.Periods)), moment(), moment()
+		for _, day := range days {
+			lines = append(lines, fmt.Sprintf("period %s %s %d %s %s", table, day, slot, on, off))
+		}
+		return lines
+	}
+	acts := []func() []string{
+		func() []string {
+			return []string{"clock " + pick("2026-03-28 07:58", "2026-03-29 00:30", "2026-10-24 23:59", "2026-10-25 00:57", "2027-12-31 12:00", "2028-02-28 21:00")}
+		},
+		func() []string {
+			return []string{"mode " + channel() + " " + pick("off", "table", "table", "span", "always")}
+		},
+		func() []string { return edit(pick(days...)) },
+		func() []string { return edit(days...) },
+		func() []string { return []string{"override " + channel()} },
+		func() []string { return append([]string{"override " + channel()}, edit(days...)...) },
+		func() []string { // in the hour that repeats, or before it
+			return append([]string{"clock 2026-10-25 00:57", fmt.Sprintf("go %d", random.IntN(7200))}, edit(days...)...)
+		},
+		func() []string { return []string{"boost " + channel() + " " + pick("60", "120")} },
+		func() []string { return []string{pick("holiday 1", "holiday 2", "holiday cancel", "holiday cancel")} },
+		func() []string {
+			return []string{"lock arm 246810 " + pick("1 1 20 none 10 30 08:00,18:30", "2 1 none 60 59 none none", "1 0 none none 15 15 00:00")}
+		},
+		func() []string { return []string{pick("power off", "power on", "power on")} },
+		func() []string { return []string{pick("reset", "lock remove 246810", "go 59", "go 59")} },
+	}
+	lines := []string{"new", "power on", "clock 2026-10-24 12:00"}
+	for range 40 {
+		lines = append(lines, acts[random.IntN(len(acts))]()...)
+		lines = append(lines, fmt.Sprintf("go %d", []int{1, 7 * 60, 3600, 43_200}[random.IntN(4)]+random.IntN(3)-1))
 	}
 	return lines
 }

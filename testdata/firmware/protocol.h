@@ -7,9 +7,9 @@
 #define LINE_LONGEST 120
 
 struct protocol {
-    struct unit unit;
     uint32_t second;   /* elapsed since new, below 1 000 000 000 */
     uint32_t billions; /* elapsed since new, in units of 1 000 000 000 s */
+    struct unit unit;
 
     /* Takes reply bytes, whole lines at a time. */
     void (*write)(void *owner, const char *bytes, size_t length);

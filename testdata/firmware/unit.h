@@ -92,6 +92,10 @@ struct channel {
 #endif
 };
 
+/*
+ * What changes from minute to minute comes first, the tables last: whoever keeps many states of a unit keeps what
+ * changes once for each.
+ */
 struct unit {
     void (*changed)(void *owner, uint8_t signal, uint8_t level);
     void *owner;
@@ -109,7 +113,7 @@ struct unit {
     uint32_t cut;         /* seconds since power was lost */
 
     struct channel channel[CHANNEL_COUNT];
-    struct period table[CHANNEL_COUNT][7][PERIODS];
+    uint8_t output[SIGNAL_COUNT];
 
     bool holiday;
     uint8_t holiday_days;
@@ -133,7 +137,7 @@ struct unit {
     uint8_t fitted[FIT_COUNT]; /* as the switches at the back stand */
     uint8_t found[FIT_COUNT];  /* as they stood when power last returned */
 
-    uint8_t output[SIGNAL_COUNT];
+    struct period table[CHANNEL_COUNT][7][PERIODS];
 };
 
 /* Makes the unit as it left the factory: no power, nothing set, all outputs 0. */
