@@ -160,6 +160,61 @@ func (u *Unit) Ask(ctx context.Context, requests []iut.Request) (*iut.Observatio
 	return u.observe(ctx, requests)
 }
 
+// Expect puts a request to the unit as [Unit.Ask] does, in an elapsed second, and reports whether the answer is this outcome with these changes.
+// It looks at nothing else, and so takes less time, for one who knows the answer. A request that the unit takes as text only is not put. Where one
+// is put and not answered so, the unit may be in any state, or in none as after trouble. What the bench knows of the unit stays what it was, for
+// [Unit.SetStanding] to set before anything is asked. An error is the end of ctx.
+func (u *Unit) Expect(ctx context.Context, r *iut.Request, at uint64, outcome spec.Outcome, changes []spec.Change) (put, so bool, err error) {
+	if u.in == nil {
+		return false, false, nil
+	}
+	f, ok := u.fast(r)
+	if !ok {
+		return false, false, nil
+	}
+	u.module.watch.begin()
+	in := u.in
+	for left := r.Seconds; ; {
+		if f == doGo {
+			in.stack[0] = left
+		}
+		if err := in.call(ctx, in.fast[f]); err != nil {
+			u.drop()
+			if ctx.Err() != nil {
+				return true, false, context.Cause(ctx)
+			}
+			return true, false, nil
+		}
+		is, n, passed := spec.Outcome(in.stack[0]), uint32(in.stack[0])>>8, uint64(0)
+		if f == doGo {
+			is, n, passed = spec.Accepted, uint32(in.stack[0]>>32), in.stack[0]&0xffffffff
+		}
+		if is != outcome || passed > left || passed == 0 && left > 0 || !in.told(n, at, changes) {
+			return true, false, nil
+		}
+		changes = changes[n:]
+		if at, left = at+passed, left-passed; left == 0 {
+			return true, len(changes) == 0, nil
+		}
+	}
+}
+
+// told reports whether a call's n events, whose seconds count from begin, are the first of these changes.
+func (in *instance) told(n uint32, begin uint64, changes []spec.Change) bool {
+	if uint64(n) > uint64(len(changes)) || uint64(n)*eventSize > uint64(in.events.size) {
+		return false
+	}
+	events := in.linear.bytes[in.events.at:]
+	for i := range changes[:n] {
+		c := &changes[i]
+		second := c.At - begin
+		if second>>32 != 0 || binary.LittleEndian.Uint64(events[i*eventSize:]) != second|uint64(c.Signal)<<32|uint64(c.Level)<<40 {
+			return false
+		}
+	}
+	return true
+}
+
 func (u *Unit) observe(ctx context.Context, requests []iut.Request) (*iut.Observation, error) {
 	if ctx.Err() != nil {
 		return nil, context.Cause(ctx)
