@@ -16,13 +16,14 @@ import (
 
 // firmware is a worker's unit under test, which is put into the state that goes with the emulator's and asked the same.
 type firmware struct {
-	unit     *wasm.Unit
-	image    *image // of the state under way
-	inPlace  wasm.InPlace
-	live     [][]byte
-	standing iut.Standing
+	unit    *wasm.Unit
+	image   *image // of the state under way
+	inPlace wasm.InPlace
+	live    [][]byte
+	facts   *emulator.Facts // of the emulator
 
 	requests []iut.Request
+	waits    []iut.Request  // where they are made of the passing of time
 	outcomes []spec.Outcome // that the emulator gave; a wait's is Accepted
 	ends     []int          // how many of the emulator's changes there were up to each request
 	changes  []spec.Change  // the emulator's
@@ -47,27 +48,26 @@ func newFirmware(ctx context.Context, b *Bounds, u *wasm.Unit) (*firmware, error
 		}
 	}
 	w := &firmware{unit: u}
-	return w, w.look()
+	_, err = w.look()
+	return w, err
 }
 
 // script is what brings a unit to where the exploration starts.
 func (b *Bounds) script() iut.Script {
 	script := iut.Script{{Kind: iut.New}}
 	for _, l := range b.Given {
-		for _, in := range l.Inputs {
-			script = append(script, iut.Request{Kind: iut.Do, Input: in})
-		}
+		script = appendInputs(script, l.Inputs)
 	}
 	return script
 }
 
-// look makes live what the unit's state is now.
-func (w *firmware) look() error {
-	if err := w.unit.InPlace(&w.inPlace); err != nil {
-		return err
+// look makes live what the unit's state is now. Mostly it lies where it was.
+func (w *firmware) look() (moved bool, err error) {
+	moved, err = w.unit.InPlace(&w.inPlace)
+	if moved {
+		w.live = append(append(w.live[:0], w.inPlace.Memory...), w.inPlace.Globals)
 	}
-	w.live = append(append(w.live[:0], w.inPlace.Memory...), w.inPlace.Globals)
-	return nil
+	return moved, err
 }
 
 // sizes are those of the parts of the state.
@@ -88,9 +88,7 @@ func (w *firmware) layout(ctx context.Context, b *Bounds) (*layout, error) {
 	before := newLayout(sizes, func(leaf) int { return 0 })
 	requests := []iut.Request{{Kind: iut.Go, Seconds: 1}, {Kind: iut.Go, Seconds: 10 * calendar.Minute}}
 	for _, l := range b.Letters {
-		for _, in := range l.Inputs {
-			requests = append(requests, iut.Request{Kind: iut.Do, Input: in})
-		}
+		requests = appendInputs(requests, l.Inputs)
 	}
 	image := newImage(newForest(), before, w.live)
 	for range probes {
@@ -102,10 +100,11 @@ func (w *firmware) layout(ctx context.Context, b *Bounds) (*layout, error) {
 			if obs.Trouble != nil {
 				return newLayout(sizes, func(l leaf) int { return changed[l] }), nil
 			}
-			if err := w.look(); err != nil {
+			moved, err := w.look()
+			if err != nil {
 				return nil, err
 			}
-			if !slices.Equal(w.sizes(), sizes) {
+			if moved && !slices.Equal(w.sizes(), sizes) {
 				return nil, w.grown(sizes)
 			}
 			image.compare(w.live)
@@ -127,30 +126,43 @@ func (w *firmware) grown(was []int) error {
 func (w *firmware) enter(root uint32, apart *node, f *emulator.Facts) {
 	w.image.load(root, apart, w.live)
 	w.unit.SetGlobals(w.live[len(w.live)-1])
-	w.standing = iut.StandingOf(f.Now, f.Shown, f.Back.Channels)
+	w.facts = f
 }
 
-func (w *firmware) begin() {
-	w.requests, w.outcomes, w.ends, w.changes = w.requests[:0], w.outcomes[:0], w.ends[:0], w.changes[:0]
+// begin begins with what is to be asked; what is to be answered is noted afterwards.
+func (w *firmware) begin(requests []iut.Request) {
+	w.requests, w.outcomes, w.ends, w.changes = requests, w.outcomes[:0], w.ends[:0], w.changes[:0]
 }
 
-// input notes what the emulator did with an input, to be asked of the firmware too.
-func (w *firmware) input(in *spec.Input, outcome spec.Outcome, changes []spec.Change) {
-	w.requests = append(w.requests, iut.Request{Kind: iut.Do, Input: *in})
-	w.note(outcome, changes)
-}
-
+// wait begins with the passing of time, and notes what the emulator did.
 func (w *firmware) wait(seconds uint64, changes []spec.Change) {
-	for left := seconds; ; left -= wire.MaxGo {
-		w.requests = append(w.requests, iut.Request{Kind: iut.Go, Seconds: min(left, wire.MaxGo)})
-		if left <= wire.MaxGo {
-			break
-		}
+	w.waits = appendWait(w.waits[:0], seconds)
+	w.begin(w.waits)
+	for range len(w.waits) - 1 {
 		w.note(spec.Accepted, nil)
 	}
 	w.note(spec.Accepted, changes)
 }
 
+// appendWait appends the passing of time, in one request or as many as it takes.
+func appendWait(to []iut.Request, seconds uint64) []iut.Request {
+	for left := seconds; ; left -= wire.MaxGo {
+		to = append(to, iut.Request{Kind: iut.Go, Seconds: min(left, wire.MaxGo)})
+		if left <= wire.MaxGo {
+			return to
+		}
+	}
+}
+
+// appendInputs appends inputs.
+func appendInputs(to []iut.Request, inputs []spec.Input) []iut.Request {
+	for _, in := range inputs {
+		to = append(to, iut.Request{Kind: iut.Do, Input: in})
+	}
+	return to
+}
+
+// note notes what the emulator did with a request.
 func (w *firmware) note(outcome spec.Outcome, changes []spec.Change) {
 	w.outcomes = append(w.outcomes, outcome)
 	w.changes = append(w.changes, changes...)
@@ -159,27 +171,78 @@ func (w *firmware) note(outcome spec.Outcome, changes []spec.Change) {
 
 // end asks the firmware what the emulator was asked, and returns the state that it then has, or how it departs.
 func (w *firmware) end(ctx context.Context) (is *taken, d *Departure, err error) {
-	w.unit.SetStanding(w.standing)
-	obs, err := w.unit.Ask(ctx, w.requests)
+	if d, err := w.answers(ctx); d != nil || err != nil {
+		return nil, d, err
+	}
+	moved, err := w.look()
 	if err != nil {
 		return nil, nil, err
 	}
-	if d := w.compare(obs); d != nil {
-		return nil, d, nil
-	}
-	if err := w.look(); err != nil {
-		return nil, nil, err
-	}
-	for i, part := range w.live {
-		if len(part) != w.image.size[i] {
-			return nil, nil, w.grown(w.image.size)
-		}
+	if moved && !slices.Equal(w.sizes(), w.image.size) {
+		return nil, nil, w.grown(w.image.size)
 	}
 	w.image.take(w.live)
-	if !w.image.taken.same {
+	if w.image.lastDiffers() {
 		w.unit.SetGlobals(w.live[len(w.live)-1])
 	}
 	return &w.image.taken, nil, nil
+}
+
+// answers asks, and says how the firmware departs. Mostly it does not, and then it is enough to have expected that; else it is put back and asked
+// once more, to hear what it says. What it takes as text only is asked at once.
+func (w *firmware) answers(ctx context.Context) (*Departure, error) {
+	at, from := w.facts.Now, 0
+	for i := range w.requests {
+		r, end := &w.requests[i], w.ends[i]
+		put, so, err := w.unit.Expect(ctx, r, at, w.outcomes[i], w.changes[from:end])
+		if err != nil {
+			return nil, err
+		}
+		if !so {
+			return w.ask(ctx, put || i > 0)
+		}
+		at, from = at+r.Seconds, end
+	}
+	return nil, nil
+}
+
+// ask asks all, if need be after the firmware has been put back into the state under way.
+func (w *firmware) ask(ctx context.Context, moved bool) (*Departure, error) {
+	if moved {
+		if err := w.putBack(ctx); err != nil {
+			return nil, err
+		}
+	}
+	w.unit.SetStanding(iut.StandingOf(w.facts.Now, w.facts.Shown, w.facts.Back.Channels))
+	obs, err := w.unit.Ask(ctx, w.requests)
+	if err != nil {
+		return nil, err
+	}
+	d := w.compare(obs)
+	if obs.Trouble != nil {
+		err = w.putBack(ctx) // for the states that come next: what comes of them is wanted too
+	}
+	return d, err
+}
+
+// putBack makes the unit what the image is, whatever has become of it: after trouble nothing has, and it begins anew.
+func (w *firmware) putBack(ctx context.Context) error {
+	if _, err := w.look(); err != nil {
+		if _, err := w.unit.Ask(ctx, []iut.Request{{Kind: iut.New}}); err != nil {
+			return err
+		}
+		if _, err := w.look(); err != nil {
+			return err
+		}
+	}
+	if !slices.Equal(w.sizes(), w.image.size) {
+		return w.grown(w.image.size)
+	}
+	for i, part := range w.image.parts {
+		copy(w.live[i], part)
+	}
+	w.unit.SetGlobals(w.live[len(w.live)-1])
+	return nil
 }
 
 // compare says where the firmware departs from what the emulator did; nil: nowhere.
@@ -250,14 +313,10 @@ func (d *Departure) String() string {
 func (c *Counterexample) Script(b *Bounds) iut.Script {
 	script := b.script()
 	for i := range c.Steps {
-		s := &c.Steps[i]
-		for _, in := range s.Inputs {
-			script = append(script, iut.Request{Kind: iut.Do, Input: in})
-		}
-		for left := s.Wait; left > 0; {
-			seconds := min(left, wire.MaxGo)
-			script = append(script, iut.Request{Kind: iut.Go, Seconds: seconds})
-			left -= seconds
+		if s := &c.Steps[i]; len(s.Inputs) > 0 {
+			script = appendInputs(script, s.Inputs)
+		} else {
+			script = appendWait(script, s.Wait)
 		}
 	}
 	return script
@@ -289,10 +348,10 @@ func Confirm(ctx context.Context, b *Bounds, c *Counterexample, open func(contex
 		return nil, err
 	}
 	for _, step := range c.Steps {
-		w.begin()
+		w.begin(appendInputs(nil, step.Inputs))
 		for i := range step.Inputs {
 			r, changes := u.Do(step.Inputs[i], nil)
-			w.input(&step.Inputs[i], r.Outcome, changes)
+			w.note(r.Outcome, changes)
 		}
 		if len(step.Inputs) == 0 {
 			w.wait(step.Wait, u.Advance(step.Wait, nil))

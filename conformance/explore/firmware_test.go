@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -105,6 +106,35 @@ func TestWrongBuildsAreFound(t *testing.T) {
 	}
 }
 
+// A firmware that traps is found out too, though there is nothing left of it to be put back.
+func TestAFirmwareThatTrapsIsTold(t *testing.T) {
+	testtool.Need(t, "clang", "clang")
+	testtool.Need(t, "wasm-ld", "lld")
+	dir := t.TempDir()
+	require.NoError(t, os.CopyFS(dir, os.DirFS("../../testdata/firmware")))
+	shim := filepath.Join(dir, "wasm", "shim.c")
+	source := string(readFile(t, shim))
+	const boost = "    return end(unit_boost(begin(), (uint8_t)channel, minutes));\n"
+	require.Contains(t, source, boost)
+	source = strings.Replace(source, boost, "    if (p.unit.channel[HW].override && channel == CH && minutes != 0) {\n        __builtin_trap();\n    }\n"+boost, 1)
+	require.NoError(t, os.WriteFile(shim, []byte(source), 0o600))
+	module := filepath.Join(dir, "unit.wasm")
+	out, err := exec.Command("sh", filepath.Join(dir, "wasm", "build-wasm.sh"), module).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+
+	b := boundsOfSample(t, "override,boost", 75*calendar.Minute)
+	r, err := Run(t.Context(), b, Options{Workers: 2, Firmware: opens(readFile(t, module))})
+	require.NoError(t, err)
+	require.NotNil(t, r.Counterexample)
+	require.Len(t, r.Counterexample.Steps, 2, "an override, a boost")
+	d := r.Counterexample.Departure
+	require.Equal(t, "boost ch 60", string(d.Request.Append(nil)))
+	require.Contains(t, d.Trouble, "trapped")
+	confirmed, err := Confirm(t.Context(), &b, r.Counterexample, opens(readFile(t, module)))
+	require.NoError(t, err)
+	require.Equal(t, d, confirmed)
+}
+
 func wrongBuild(t testing.TB, name string) []byte {
 	output := filepath.Join(t.TempDir(), "unit.wasm")
 	out, err := exec.Command("sh", "../../testdata/firmware/wasm/build-wasm.sh", output, "-DBUG_"+name+"=1").CombinedOutput()
@@ -128,6 +158,16 @@ func TestFirmwareThatCannotBeExplored(t *testing.T) {
 
 // Memories come back whole from the forest, have one name if and only if they are equal, and one hash in every order.
 func TestForest(t *testing.T) {
+	for name, changed := range map[string]func(leaf) int{
+		"most change often": func(l leaf) int { return l.from % 5 },
+		"few change often":  func(l leaf) int { return map[int]int{128: 9, 640: 3, 1280: 1}[l.from] },
+		"none was seen to":  func(leaf) int { return 0 },
+	} {
+		t.Run(name, func(t *testing.T) { testForest(t, changed) })
+	}
+}
+
+func testForest(t *testing.T, changed func(leaf) int) {
 	random := rand.New(rand.NewPCG(7, 4))
 	const size = 2500 // no multiple of a leaf's, and so many leaves that those below the root lie on two levels
 	var memories [][]byte
@@ -145,7 +185,7 @@ func TestForest(t *testing.T) {
 	memories = append(memories, append([]byte(nil), memories[17]...), make([]byte, size), append([]byte(nil), base...))
 
 	parts := func(m []byte) [][]byte { return [][]byte{m[:700], m[700:700], m[700:]} } // one of them empty
-	l := newLayout([]int{700, 0, size - 700}, func(l leaf) int { return l.from % 5 })
+	l := newLayout([]int{700, 0, size - 700}, changed)
 	type name struct {
 		root  uint32
 		apart node
@@ -161,6 +201,7 @@ func TestForest(t *testing.T) {
 		require.Equal(t, taken.hash, f.hash(taken.root.name)^taken.apart.hash())
 		require.Equal(t, base, live, "what is taken is put back")
 		require.Equal(t, string(m) == string(base), taken.same)
+		require.Equal(t, string(m[700:]) != string(base[700:]), image.lastDiffers())
 		is := name{taken.root.name, taken.apart}
 		if known, ok := names[string(m)]; ok {
 			require.Equal(t, known, is)

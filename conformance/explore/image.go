@@ -19,6 +19,7 @@ type layout struct {
 	levels []int // of the tree of the others: how many nodes there are in each, from the leaves up
 	rest   []int // the leaves of that tree
 	size   []int // of each part of the state, in bytes
+	pieces []piece
 }
 
 // topLeaves is how many leaves are children of the root.
@@ -26,6 +27,15 @@ const topLeaves = fanOut - 1
 
 // leaf is where a leaf lies.
 type leaf struct{ part, from, to int }
+
+// piece is some leaves of one part, next to each other, that are compared as one: one that changes often, or those between two of them.
+type piece struct {
+	part, from, to int
+	first, last    int // its leaves
+}
+
+// A leaf that was seen to change at least once for so many changes of the one that changes most is compared by itself.
+const alone = 4
 
 // newLayout parts a state of parts of some sizes, of whose leaves it is known how often they were seen to change.
 func newLayout(size []int, changed func(leaf) int) *layout {
@@ -59,7 +69,26 @@ func newLayout(size []int, changed func(leaf) int) *layout {
 			break
 		}
 	}
+	l.cut(changed)
 	return l
+}
+
+// cut parts the leaves into pieces, but for the one that is no part of the tree.
+func (l *layout) cut(changed func(leaf) int) {
+	before := false // the leaf before is in a piece that may have more
+	for id, f := range l.leaves {
+		if id == l.apart {
+			before = false
+			continue
+		}
+		often := changed(f) > 0 && changed(f)*alone >= changed(l.leaves[l.apart])
+		if n := len(l.pieces); before && !often && l.pieces[n-1].part == f.part {
+			l.pieces[n-1].to, l.pieces[n-1].last = f.to, id
+		} else {
+			l.pieces = append(l.pieces, piece{f.part, f.from, f.to, id, id})
+		}
+		before = !often
+	}
 }
 
 // image is one state of a firmware as a worker holds it: its bytes, and the names of all of its tree, from the leaves up.
@@ -75,11 +104,7 @@ type image struct {
 	undo   []saved   // while a state that differs is named
 	apart  node      // the leaf that is no part of the tree
 	taken  taken
-
-	// What is seldom seen to change is compared in long pieces.
-	often    []bool // by leaf
-	segments []segment
-	dirty    []int // leaves
+	dirty  []int // leaves
 }
 
 // named is a tree's name and hash.
@@ -102,15 +127,9 @@ type saved struct {
 	was named
 }
 
-// segment is a stretch of a part that is compared as one: a leaf, or more than one.
-type segment struct {
-	part, from, to int
-	first, last    int // its leaves
-}
-
 // newImage makes an image of a state, whose bytes it copies.
 func newImage(f *forest, l *layout, parts [][]byte) *image {
-	m := &image{forest: f, recent: recent{forest: f}, layout: l, often: make([]bool, len(l.leaves))}
+	m := &image{forest: f, recent: recent{forest: f}, layout: l}
 	for _, p := range parts {
 		m.parts = append(m.parts, bytes.Clone(p))
 	}
@@ -136,7 +155,6 @@ func newImage(f *forest, l *layout, parts [][]byte) *image {
 		m.under.add(topLeaves, m.others[n-1][0])
 	}
 	m.root = m.under.keep(&m.recent)
-	m.cut()
 	return m
 }
 
@@ -146,20 +164,6 @@ func (m *image) leafAt(id int) *named {
 		return &m.top[p]
 	} else {
 		return &m.others[0][p-topLeaves]
-	}
-}
-
-// cut parts the state into segments.
-func (m *image) cut() {
-	m.segments = m.segments[:0]
-	for id, l := range m.leaves {
-		if n := len(m.segments); n > 0 && !m.often[id] {
-			if s := &m.segments[n-1]; s.part == l.part && !m.often[s.last] {
-				s.to, s.last = l.to, id
-				continue
-			}
-		}
-		m.segments = append(m.segments, segment{l.part, l.from, l.to, id, id})
 	}
 }
 
@@ -280,23 +284,34 @@ func (m *image) loadOthers(level, i int, name uint32, live [][]byte) {
 // take finds in taken what has become of the state in live, and makes live again what the image is.
 func (m *image) take(live [][]byte) {
 	t := &m.taken
-	t.root, t.apart = m.root, m.apart
 	m.compare(live)
 	t.same = len(m.dirty) == 0
+	t.root = m.root
+	for _, id := range m.dirty {
+		if id != m.layout.apart {
+			t.root = m.nameTree(live)
+			break
+		}
+	}
+	for _, id := range m.dirty {
+		l := &m.leaves[id]
+		copy(live[l.part][l.from:l.to], m.parts[l.part][l.from:l.to])
+	}
+	t.hash = t.root.hash ^ t.apart.hash()
+}
+
+// nameTree names the tree of live, in which the dirty leaves are others than in the image's.
+func (m *image) nameTree(live [][]byte) named {
 	under := m.under
 	beneath := false // something of the others differs
 	m.undo = m.undo[:0]
 	for _, id := range m.dirty {
-		if p := m.places[id]; p < 0 {
-			t.apart = m.read(live, id)
-		} else if p < topLeaves {
-			under.change(p, m.top[p], m.nameLeaf(live, id))
-		} else {
+		if p := m.places[id]; p >= topLeaves {
 			m.set(&m.others[0][p-topLeaves], m.nameLeaf(live, id))
 			beneath = true
+		} else if p >= 0 {
+			under.change(p, m.top[p], m.nameLeaf(live, id))
 		}
-		l := &m.leaves[id]
-		copy(live[l.part][l.from:l.to], m.parts[l.part][l.from:l.to])
 	}
 	if beneath {
 		was := m.others[len(m.others)-1][0]
@@ -306,10 +321,7 @@ func (m *image) take(live [][]byte) {
 			*m.undo[i].at = m.undo[i].was
 		}
 	}
-	if under.node != m.under.node {
-		t.root = under.keep(&m.recent)
-	}
-	t.hash = t.root.hash ^ t.apart.hash()
+	return under.keep(&m.recent)
 }
 
 // nameOthers names what is above the dirty ones of the others.
@@ -337,25 +349,42 @@ func (m *image) set(at *named, is named) {
 	*at = is
 }
 
-// compare finds the leaves in which live is no longer what the image is.
+// compare finds the leaves in which live is no longer what the image is. That which changes most comes last: the firmware has just written it,
+// and whoever reads it at once waits.
 func (m *image) compare(live [][]byte) {
 	m.dirty = m.dirty[:0]
-	fresh := false
-	for i := range m.segments {
-		s := &m.segments[i]
-		if bytes.Equal(live[s.part][s.from:s.to], m.parts[s.part][s.from:s.to]) {
-			continue
-		}
-		for id := s.first; id <= s.last; id++ {
-			l := &m.leaves[id]
-			if s.first == s.last || !bytes.Equal(live[l.part][l.from:l.to], m.parts[l.part][l.from:l.to]) {
-				m.dirty = append(m.dirty, id)
-				fresh = fresh || !m.often[id]
-				m.often[id] = true
-			}
+	for i := range m.pieces {
+		p := &m.pieces[i]
+		is, was := live[p.part], m.parts[p.part]
+		if !bytes.Equal(is[p.from:p.to], was[p.from:p.to]) {
+			m.differing(is, was, p.first, p.last)
 		}
 	}
-	if fresh {
-		m.cut()
+	if id := m.layout.apart; id >= 0 {
+		l := &m.leaves[id]
+		m.taken.apart = m.read(live, id)
+		if !bytes.Equal(live[l.part][l.from:l.to], m.parts[l.part][l.from:l.to]) {
+			m.dirty = append(m.dirty, id)
+		}
 	}
+}
+
+// differing finds those from one leaf to another, which are of one part and not all the same: by halves, for mostly it is one.
+func (m *image) differing(live, image []byte, first, last int) {
+	if first == last {
+		m.dirty = append(m.dirty, first)
+		return
+	}
+	middle := (first + last) / 2
+	for _, half := range [...][2]int{{first, middle}, {middle + 1, last}} {
+		from, to := m.leaves[half[0]].from, m.leaves[half[1]].to
+		if !bytes.Equal(live[from:to], image[from:to]) {
+			m.differing(live, image, half[0], half[1])
+		}
+	}
+}
+
+// lastDiffers reports whether there is something of the last part among what compare has found.
+func (m *image) lastDiffers() bool {
+	return slices.ContainsFunc(m.dirty, func(id int) bool { return m.leaves[id].part == len(m.parts)-1 })
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"example.org/hearthbench/conformance/iut"
 	"example.org/hearthbench/conformance/wasm"
 	"example.org/hearthbench/emulator"
 	"example.org/hearthbench/emulator/calendar"
@@ -66,7 +67,8 @@ type search struct {
 	shift      shifting
 	origin     int64 // UTC at the start
 	memory     *memory
-	forest     *forest // nil: the emulator alone
+	forest     *forest         // nil: the emulator alone
+	requests   [][]iut.Request // of each letter, to a firmware
 	store      store
 	first      place
 	fresh      emulator.Unit // as it is there
@@ -137,6 +139,9 @@ func run(ctx context.Context, b Bounds, o Options, tamper func(*emulator.Unit, *
 	e := &first.list[0].entry
 	if o.Firmware != nil {
 		s.forest = newForest()
+		for _, l := range b.Letters {
+			s.requests = append(s.requests, appendInputs(nil, l.Inputs))
+		}
 		// What the firmware's clock and its count of seconds are is in its memory.
 		s.shift = exact
 		if b.Horizon == 0 {

@@ -138,8 +138,8 @@ func (s *store) fresh(of *candidates, keep func(i int) bool) {
 			if at, hash := near[i], part[i].hash; at != 0 && at&^positionMask == tagOf(hash) {
 				sh, p := &s.shards[shardOf(hash)], uint32(at&positionMask-1)
 				read += sh.at(p).state[0]
-				if leaf := sh.leaf(p); leaf != nil {
-					read += leaf[0]
+				if len(of.leaves) > 0 {
+					read += sh.leaf(p)[0]
 				}
 			}
 		}

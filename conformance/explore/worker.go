@@ -144,13 +144,13 @@ func (w *worker) letter(ctx context.Context, p place, e *entry, l int) error {
 			return nil
 		}
 	}
-	if w.fw != nil {
-		w.fw.begin()
-	}
 	w.trial.Become(w.unit, w.apart)
 	w.apart = 0
 	var broken *Invariant
 	if kind < 0 {
+		if w.fw != nil {
+			w.fw.begin(w.s.requests[l])
+		}
 		broken = w.inputs(w.s.bounds.Letters[l].Inputs)
 	} else {
 		broken = w.pass(seconds)
@@ -263,7 +263,7 @@ func (w *worker) do(was *emulator.Unit, before *emulator.Facts, in *spec.Input) 
 		}
 	}
 	if w.fw != nil {
-		w.fw.input(in, s.reply.Outcome, w.changes)
+		w.fw.note(s.reply.Outcome, w.changes)
 	}
 	return w.broken()
 }

@@ -18,26 +18,26 @@ type InPlace struct {
 	size int       // that it had
 }
 
-// InPlace puts the unit's state into s, over what was there. It holds until the unit is next asked anything, for memory can grow. An error is as
-// of [Unit.Snapshot].
-func (u *Unit) InPlace(s *InPlace) error {
+// InPlace puts the unit's state into s, over what was there. It holds until the unit is next asked anything, for memory can grow; moved says
+// whether the slices are others than s had. An error is as of [Unit.Snapshot].
+func (u *Unit) InPlace(s *InPlace) (moved bool, err error) {
 	if hidden := u.module.metered.hidden; hidden != "" {
-		return fmt.Errorf("%s cannot be put back into an earlier state: it has %s, which cannot be copied", u.name, hidden)
+		return false, fmt.Errorf("%s cannot be put back into an earlier state: it has %s, which cannot be copied", u.name, hidden)
 	}
 	if u.in == nil {
-		return errors.New("after trouble there is no state to keep: ask new first")
+		return false, errors.New("after trouble there is no state to keep: ask new first")
 	}
-	if size := len(u.in.linear.bytes); s.of != u.in || s.size != size { // else the parts are where they were
-		s.of, s.size, s.Memory = u.in, size, s.Memory[:0]
+	if size := len(u.in.linear.bytes); s.of != u.in || s.size != size {
+		moved = true
+		s.of, s.size, s.Memory, s.Globals = u.in, size, s.Memory[:0], make([]byte, 8*len(u.in.globals))
 		for part := range u.in.parts() {
 			s.Memory = append(s.Memory, part)
 		}
 	}
-	s.Globals = s.Globals[:0]
-	for _, g := range u.in.globals {
-		s.Globals = binary.LittleEndian.AppendUint64(s.Globals, g.Get())
+	for i, g := range u.in.globals {
+		binary.LittleEndian.PutUint64(s.Globals[8*i:], g.Get())
 	}
-	return nil
+	return moved, nil
 }
 
 // SetGlobals gives the global variables the values that InPlace has returned of a unit of the same module.
