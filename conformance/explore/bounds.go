@@ -21,6 +21,7 @@ type Bounds struct {
 	Letters []Letter
 	// Horizon is how far the clock may run from what Given sets, or from where a lost clock restarts, in seconds; 0 is no limit, and only for
 	// a unit without automatic summer time. Time does not pass beyond it, and a state in which the clock is set beyond it is not gone on from.
+	// Where every second counts, as with a firmware, it does not pass 4294967295 s from new either, to which it comes only with the clock unset.
 	Horizon uint64
 	// States is the most states that are kept; 0 is [DefaultStates]. With more the result is not complete.
 	States int

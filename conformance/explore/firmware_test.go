@@ -135,6 +135,20 @@ func TestAFirmwareThatTrapsIsTold(t *testing.T) {
 	require.Equal(t, d, confirmed)
 }
 
+// With the clock unset nothing but the room for seconds ends time, after 136 years, and the sample does as the clauses say until then.
+func TestTimeWithoutAClockEndsWhereThereIsRoomForIt(t *testing.T) {
+	w := worlds["SOUNDER_CLOCK_UNSET"]
+	b := boundsOfSample(t, "override", w.horizon)
+	b.Given = given(t, b.ICS, strings.Split(w.given, "; ")...)
+	b.Letters = given(t, b.ICS, strings.Split(w.letters, "; ")...)
+	b.States = 200_000
+	r, err := Run(t.Context(), b, Options{Workers: 2, Firmware: opens(sample.Module)})
+	require.NoError(t, err)
+	require.Nil(t, r.Counterexample)
+	require.Positive(t, r.Pruned)
+	require.True(t, r.Complete, r.Stopped)
+}
+
 func wrongBuild(t testing.TB, name string) []byte {
 	output := filepath.Join(t.TempDir(), "unit.wasm")
 	out, err := exec.Command("sh", "../../testdata/firmware/wasm/build-wasm.sh", output, "-DBUG_"+name+"=1").CombinedOutput()

@@ -238,6 +238,9 @@ func fittedBits(f *spec.Fitted) uint64 {
 	return uint64(f.Channels)<<4 | uint64(f.Cycle)<<2 | uint64(f.Timing)<<1 | uint64(f.Coupling)
 }
 
+// maxElapsed is how many seconds a state has room for. A clock that is set comes to the horizon first; one that is not runs into no horizon.
+const maxElapsed = 1<<32 - 1
+
 // pack packs canonical facts, whose tables have a name.
 func (n *names) pack(f *sheet, s *state) {
 	hw, ch := &f.Channels[spec.HW], &f.Channels[spec.CH]

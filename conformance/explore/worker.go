@@ -203,7 +203,7 @@ func (w *worker) wait(u *emulator.Unit, kind int) (seconds uint64, ok bool) {
 		return 0, false
 	}
 	seconds = next - u.Now()
-	if w.start.ClockSet && w.s.beyond(w.start.UTC+int64(seconds)) {
+	if w.start.ClockSet && w.s.beyond(w.start.UTC+int64(seconds)) || w.s.shift == exact && next > maxElapsed {
 		w.pruned++
 		return 0, false
 	}
