@@ -2,6 +2,7 @@ package explore
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -48,8 +49,7 @@ func newFirmware(ctx context.Context, b *Bounds, u *wasm.Unit) (*firmware, error
 		}
 	}
 	w := &firmware{unit: u}
-	_, err = w.look()
-	return w, err
+	return w, w.look(nil)
 }
 
 // script is what brings a unit to where the exploration starts.
@@ -61,13 +61,17 @@ func (b *Bounds) script() iut.Script {
 	return script
 }
 
-// look makes live what the unit's state is now. Mostly it lies where it was.
-func (w *firmware) look() (moved bool, err error) {
-	moved, err = w.unit.InPlace(&w.inPlace)
-	if moved {
-		w.live = append(append(w.live[:0], w.inPlace.Memory...), w.inPlace.Globals)
+// look makes live what the unit's state is now. Mostly it lies where it was. Unless was is nil, its parts must still be of these sizes.
+func (w *firmware) look(was []int) error {
+	moved, err := w.unit.InPlace(&w.inPlace)
+	if err != nil || !moved {
+		return err
 	}
-	return moved, err
+	w.live = append(append(w.live[:0], w.inPlace.Memory...), w.inPlace.Globals)
+	if sizes := w.sizes(); was != nil && !slices.Equal(sizes, was) {
+		return fmt.Errorf("%s: its memory has parts of %d bytes now, which were %d; memory that grows cannot be put back", w.unit.Describe(), sizes, was)
+	}
+	return nil
 }
 
 // sizes are those of the parts of the state.
@@ -100,12 +104,8 @@ func (w *firmware) layout(ctx context.Context, b *Bounds) (*layout, error) {
 			if obs.Trouble != nil {
 				return newLayout(sizes, func(l leaf) int { return changed[l] }), nil
 			}
-			moved, err := w.look()
-			if err != nil {
+			if err := w.look(sizes); err != nil {
 				return nil, err
-			}
-			if moved && !slices.Equal(w.sizes(), sizes) {
-				return nil, w.grown(sizes)
 			}
 			image.compare(w.live)
 			for _, id := range image.dirty {
@@ -118,14 +118,10 @@ func (w *firmware) layout(ctx context.Context, b *Bounds) (*layout, error) {
 	return newLayout(sizes, func(l leaf) int { return changed[l] }), nil
 }
 
-func (w *firmware) grown(was []int) error {
-	return fmt.Errorf("%s: its memory has parts of %d bytes now, which were %d; memory that grows cannot be put back", w.unit.Describe(), w.sizes(), was)
-}
-
 // enter makes a state of the firmware, and what it shows, the one under way.
 func (w *firmware) enter(root uint32, apart *node, f *emulator.Facts) {
 	w.image.load(root, apart, w.live)
-	w.unit.SetGlobals(w.live[len(w.live)-1])
+	w.unit.SetGlobals(w.inPlace.Globals)
 	w.facts = f
 }
 
@@ -174,16 +170,12 @@ func (w *firmware) end(ctx context.Context) (is *taken, d *Departure, err error)
 	if d, err := w.answers(ctx); d != nil || err != nil {
 		return nil, d, err
 	}
-	moved, err := w.look()
-	if err != nil {
+	if err := w.look(w.image.size); err != nil {
 		return nil, nil, err
-	}
-	if moved && !slices.Equal(w.sizes(), w.image.size) {
-		return nil, nil, w.grown(w.image.size)
 	}
 	w.image.take(w.live)
 	if w.image.lastDiffers() {
-		w.unit.SetGlobals(w.live[len(w.live)-1])
+		w.unit.SetGlobals(w.inPlace.Globals)
 	}
 	return &w.image.taken, nil, nil
 }
@@ -227,21 +219,19 @@ func (w *firmware) ask(ctx context.Context, moved bool) (*Departure, error) {
 
 // putBack makes the unit what the image is, whatever has become of it: after trouble nothing has, and it begins anew.
 func (w *firmware) putBack(ctx context.Context) error {
-	if _, err := w.look(); err != nil {
-		if _, err := w.unit.Ask(ctx, []iut.Request{{Kind: iut.New}}); err != nil {
-			return err
-		}
-		if _, err := w.look(); err != nil {
-			return err
+	err := w.look(w.image.size)
+	if errors.Is(err, wasm.ErrNoState) {
+		if _, err = w.unit.Ask(ctx, []iut.Request{{Kind: iut.New}}); err == nil {
+			err = w.look(w.image.size)
 		}
 	}
-	if !slices.Equal(w.sizes(), w.image.size) {
-		return w.grown(w.image.size)
+	if err != nil {
+		return err
 	}
 	for i, part := range w.image.parts {
 		copy(w.live[i], part)
 	}
-	w.unit.SetGlobals(w.live[len(w.live)-1])
+	w.unit.SetGlobals(w.inPlace.Globals)
 	return nil
 }
 

@@ -287,11 +287,8 @@ func (m *image) take(live [][]byte) {
 	m.compare(live)
 	t.same = len(m.dirty) == 0
 	t.root = m.root
-	for _, id := range m.dirty {
-		if id != m.layout.apart {
-			t.root = m.nameTree(live)
-			break
-		}
+	if len(m.dirty) > 0 && m.dirty[0] != m.layout.apart { // which comes last
+		t.root = m.nameTree(live)
 	}
 	for _, id := range m.dirty {
 		l := &m.leaves[id]
@@ -349,8 +346,8 @@ func (m *image) set(at *named, is named) {
 	*at = is
 }
 
-// compare finds the leaves in which live is no longer what the image is. That which changes most comes last: the firmware has just written it,
-// and whoever reads it at once waits.
+// compare finds the leaves in which live is no longer what the image is. The one that is no part of the tree comes last: it changes most, the
+// firmware has just written it, and whoever reads it at once waits.
 func (m *image) compare(live [][]byte) {
 	m.dirty = m.dirty[:0]
 	for i := range m.pieces {

@@ -23,11 +23,8 @@ type Snapshot struct {
 // It copies the module's memory but for its buffers and scratch memory, in which nothing lies between requests, and its global variables. An error
 // says that the module has state elsewhere, or that it has to be brought into a state first.
 func (u *Unit) Snapshot(s *Snapshot) error {
-	if hidden := u.module.metered.hidden; hidden != "" {
-		return fmt.Errorf("%s cannot be put back into an earlier state: it has %s, which cannot be copied", u.name, hidden)
-	}
-	if u.in == nil {
-		return errors.New("after trouble there is no state to keep: ask new first")
+	if err := u.keepable(); err != nil {
+		return err
 	}
 	s.unit, s.standing = u.module, u.reader.Standing()
 	s.size = len(u.in.linear.bytes)
@@ -38,6 +35,20 @@ func (u *Unit) Snapshot(s *Snapshot) error {
 	s.globals = s.globals[:0]
 	for _, g := range u.in.globals {
 		s.globals = append(s.globals, g.Get())
+	}
+	return nil
+}
+
+// ErrNoState is the error of one who wants the state of a unit that has none.
+var ErrNoState = errors.New("after trouble there is no state to keep: ask new first")
+
+// keepable says why the unit's state cannot be kept; nil: it can.
+func (u *Unit) keepable() error {
+	if hidden := u.module.metered.hidden; hidden != "" {
+		return fmt.Errorf("%s cannot be put back into an earlier state: it has %s, which cannot be copied", u.name, hidden)
+	}
+	if u.in == nil {
+		return ErrNoState
 	}
 	return nil
 }

@@ -2,8 +2,6 @@ package wasm
 
 import (
 	"encoding/binary"
-	"errors"
-	"fmt"
 
 	"example.org/hearthbench/conformance/iut"
 )
@@ -21,15 +19,12 @@ type InPlace struct {
 // InPlace puts the unit's state into s, over what was there. It holds until the unit is next asked anything, for memory can grow; moved says
 // whether the slices are others than s had. An error is as of [Unit.Snapshot].
 func (u *Unit) InPlace(s *InPlace) (moved bool, err error) {
-	if hidden := u.module.metered.hidden; hidden != "" {
-		return false, fmt.Errorf("%s cannot be put back into an earlier state: it has %s, which cannot be copied", u.name, hidden)
-	}
-	if u.in == nil {
-		return false, errors.New("after trouble there is no state to keep: ask new first")
-	}
-	if size := len(u.in.linear.bytes); s.of != u.in || s.size != size {
+	if u.in == nil || s.of != u.in || s.size != len(u.in.linear.bytes) {
+		if err := u.keepable(); err != nil {
+			return false, err
+		}
 		moved = true
-		s.of, s.size, s.Memory, s.Globals = u.in, size, s.Memory[:0], make([]byte, 8*len(u.in.globals))
+		s.of, s.size, s.Memory, s.Globals = u.in, len(u.in.linear.bytes), s.Memory[:0], make([]byte, 8*len(u.in.globals))
 		for part := range u.in.parts() {
 			s.Memory = append(s.Memory, part)
 		}

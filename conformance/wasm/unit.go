@@ -185,11 +185,8 @@ func (u *Unit) Expect(ctx context.Context, r *iut.Request, at uint64, outcome sp
 			}
 			return true, false, nil
 		}
-		is, n, passed := spec.Outcome(in.stack[0]), uint32(in.stack[0])>>8, uint64(0)
-		if f == doGo {
-			is, n, passed = spec.Accepted, uint32(in.stack[0]>>32), in.stack[0]&0xffffffff
-		}
-		if is != outcome || passed > left || passed == 0 && left > 0 || !in.told(n, at, changes) {
+		is, n, passed := in.answer(f)
+		if is != outcome || !canPass(passed, left) || !in.told(n, at, changes) {
 			return true, false, nil
 		}
 		changes = changes[n:]
@@ -399,7 +396,7 @@ func (u *Unit) direct(ctx context.Context, f fast, r *iut.Request) *iut.Trouble 
 		if err := in.call(ctx, in.fast[f]); err != nil {
 			return u.failed(ctx, err)
 		}
-		outcome, n := spec.Outcome(in.stack[0]&0xff), uint32(in.stack[0])>>8
+		outcome, n, _ := in.answer(f)
 		if outcome > spec.Unsupported {
 			return u.reader.Fail(iut.Nonsense, fmt.Sprintf("%s gives outcome %d; it is 0 for accepted, 1 for refused and 2 for unsupported",
 				fastExports[f].name, outcome), nil)
@@ -415,8 +412,8 @@ func (u *Unit) direct(ctx context.Context, f fast, r *iut.Request) *iut.Trouble 
 		if err := in.call(ctx, in.fast[doGo]); err != nil {
 			return u.failed(ctx, err)
 		}
-		passed, n := in.stack[0]&0xffffffff, uint32(in.stack[0]>>32)
-		if passed > left || passed == 0 && left > 0 {
+		_, n, passed := in.answer(f)
+		if !canPass(passed, left) {
 			return u.reader.Fail(iut.Nonsense, fmt.Sprintf("do_go(%d) says that %d seconds have passed; it can stop early, but not before the first",
 				left, passed), nil)
 		}
@@ -429,6 +426,17 @@ func (u *Unit) direct(ctx context.Context, f fast, r *iut.Request) *iut.Trouble 
 		}
 	}
 }
+
+// answer is what a call has left on the stack: the outcome, how many events there are, and how many seconds have passed.
+func (in *instance) answer(f fast) (outcome spec.Outcome, events uint32, passed uint64) {
+	if f == doGo {
+		return spec.Accepted, uint32(in.stack[0] >> 32), in.stack[0] & 0xffffffff
+	}
+	return spec.Outcome(in.stack[0] & 0xff), uint32(in.stack[0]) >> 8, 0
+}
+
+// canPass reports whether a call may say that so many of the seconds that are left have passed: it can stop early, but not before the first.
+func canPass(passed, left uint64) bool { return passed <= left && (passed > 0 || left == 0) }
 
 const eventSize = 8
 
